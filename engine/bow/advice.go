@@ -1,0 +1,117 @@
+package bow
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"foreshaft/engine/unit"
+)
+
+// LightLimits returns the grains per pound below which an arrow is a danger
+// and below which it deserves a warning (common practice).
+func (k Kind) LightLimits() (danger, warn unit.MassPerForce) {
+	switch k {
+	case Recurve:
+		return 5 * unit.GrainPerPound, 6.5 * unit.GrainPerPound
+	case Longbow:
+		return 7 * unit.GrainPerPound, 9 * unit.GrainPerPound
+	}
+	return 5 * unit.GrainPerPound, 5.5 * unit.GrainPerPound
+}
+
+// LightestAdvised returns the lightest arrow that is not too light for the bow
+// by its maker's minimum or by grains per pound, and false when neither is known.
+func (b *Bow) LightestAdvised() (unit.Mass, bool) {
+	_, warn := b.KindOrDefault().LightLimits()
+	lightest := b.MinimumArrow.Or(0)
+	if b.Peak.Given {
+		lightest = max(lightest, unit.Mass(float64(warn)*float64(b.Peak.Value)))
+	}
+	return lightest, lightest > 0
+}
+
+// Advice is the reading that would help most next.
+type Advice struct {
+	Arrow unit.Mass
+	// After is the standard uncertainty that the virtual mass would have.
+	After unit.Mass
+}
+
+// spacing is how far from those shot an arrow must weigh to tell E from K.
+const spacing = 150 * unit.Grain
+
+// heaviestAdvised bounds the advice to arrows that people have.
+const heaviestAdvised = 1000 * unit.Grain
+
+// Next returns the arrow whose reading would make the virtual mass best known:
+// 150 gr from those shot, on the lighter or the heavier side, never lighter
+// than the bow allows. It returns false when there is no such arrow or no
+// reading to go with it.
+func (b *Bow) Next() (Advice, bool) {
+	if len(b.Readings) == 0 {
+		return Advice{}, false
+	}
+	var shot []unit.Mass
+	for _, r := range b.Readings {
+		shot = append(shot, r.Arrow)
+	}
+	fit, err := b.Fit()
+	if err != nil {
+		return Advice{}, false
+	}
+	var options []unit.Mass
+	if heavier := slices.Max(shot) + spacing; heavier <= heaviestAdvised {
+		options = append(options, heavier)
+	}
+	if lightest, known := b.LightestAdvised(); known {
+		if lighter := slices.Min(shot) - spacing; lighter >= lightest {
+			options = append(options, lighter)
+		}
+	}
+	best := Advice{After: unit.Mass(math.Inf(1))}
+	for _, m := range options {
+		trial := b.Clone()
+		trial.Readings = append(trial.Readings, Reading{Arrow: m, Speed: fit.Speed(m)})
+		after, err := trial.Fit()
+		if err == nil && after.VirtualMassU < best.After {
+			best = Advice{Arrow: m, After: after.VirtualMassU}
+		}
+	}
+	return best, best.Arrow > 0
+}
+
+// Notes returns what to know before trusting the fit, a sentence each.
+func (b *Bow) Notes(fit Fit) []string {
+	var notes []string
+	if fit.FromRating {
+		notes = append(notes, "Speed rests on the bow's rating alone (97 % of it, ±3 %): chronograph one arrow you have weighed.")
+	}
+	if fit.AtZero {
+		notes = append(notes, "The readings ask for a virtual mass below zero: weigh the arrows again and repeat the readings.")
+	}
+	for i, r := range fit.Residuals {
+		if !fit.FromRating && math.Abs(float64(r)) > 3*float64(fit.Sigmas[i]) {
+			notes = append(notes, fmt.Sprintf("Reading %d is %+.1f ft/s off the fit, more than three times its own uncertainty: check that arrow's weight and shoot it again.",
+				i+1, r.In(unit.FootPerSecond)))
+		}
+	}
+	return notes
+}
+
+// beyond is how far outside the readings a build may weigh before speed is
+// called an extrapolation.
+const beyond = 100 * unit.Grain
+
+// Outside reports whether an arrow weighs more than 100 gr less or more than
+// any that was chronographed.
+func (b *Bow) Outside(m unit.Mass) bool {
+	if len(b.Readings) == 0 {
+		return false
+	}
+	low, high := b.Readings[0].Arrow, b.Readings[0].Arrow
+	for _, r := range b.Readings {
+		low, high = min(low, r.Arrow), max(high, r.Arrow)
+	}
+	return m < low-beyond || m > high+beyond
+}

@@ -1,0 +1,269 @@
+// Package caution says what could hurt someone, break a rule or mislead about a
+// build on a bow, each in one sentence with what to do about it.
+//
+// The limits are common practice unless a sentence names a source: the makers'
+// charts and minimums, local law and a qualified fitter come first.
+package caution
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/bow"
+	"foreshaft/engine/figure"
+	"foreshaft/engine/job"
+	"foreshaft/engine/unit"
+)
+
+// Level says how much a caution matters.
+type Level string
+
+// The levels, the gravest first.
+const (
+	Danger Level = "danger"
+	Warn   Level = "warn"
+	Note   Level = "note"
+)
+
+// Code names a caution in the exchange format.
+type Code string
+
+// The cautions, in the order they are given.
+const (
+	LightArrow Code = "light_arrow"
+	OverPeak   Code = "over_peak"
+	ShortArrow Code = "short_arrow"
+	BladeReach Code = "blade_reach"
+	Misfit     Code = "misfit"
+	OverLimit  Code = "over_limit"
+	Broadhead  Code = "broadhead"
+	Expandable Code = "expandable"
+	Lighted    Code = "lighted"
+	FOCOut     Code = "foc_out"
+	Rough      Code = "rough"
+)
+
+// Caution is one thing to know before shooting a build.
+type Caution struct {
+	Code  Code
+	Level Level
+	Text  string // what is wrong, and what to do
+	// Unchecked is true when the check could not be made for want of an input.
+	Unchecked bool
+}
+
+// Facts is what the checks look at. Figure returns a figure of the build, and
+// false when it is absent.
+type Facts struct {
+	Job    *job.Job
+	Build  *arrow.Build
+	Figure func(figure.Key) (figure.Figure, bool)
+	Inputs []figure.Input
+}
+
+// Check returns the build's cautions, dangers first, otherwise in a fixed order.
+func Check(f Facts) []Caution {
+	c := &checker{Facts: f, bow: f.Job.Bow.Value}
+	c.lightArrow()
+	c.overPeak()
+	c.shortArrow()
+	c.misfit()
+	c.overLimit()
+	c.head()
+	if f.Build.Nock.Lighted {
+		c.add(Lighted, Note, "The nock is lighted: electronics are not allowed everywhere. Check the rules and the law before you carry it.")
+	}
+	c.focOut()
+	slices.SortStableFunc(c.out, func(a, b Caution) int { return rank(a) - rank(b) })
+	return c.out
+}
+
+// rank orders dangers first and checks that were not made last.
+func rank(c Caution) int {
+	switch {
+	case c.Unchecked:
+		return 3
+	case c.Level == Danger:
+		return 0
+	case c.Level == Warn:
+		return 1
+	}
+	return 2
+}
+
+type checker struct {
+	Facts
+	bow bow.Bow
+	out []Caution
+}
+
+func (c *checker) add(code Code, level Level, format string, args ...any) {
+	c.out = append(c.out, Caution{Code: code, Level: level, Text: fmt.Sprintf(format, args...)})
+}
+
+// unchecked says that a danger could not be looked for.
+func (c *checker) unchecked(code Code, what, input string) {
+	c.out = append(c.out, Caution{Code: code, Level: Note, Unchecked: true,
+		Text: fmt.Sprintf("not checked: %s; needs %s.", what, input)})
+}
+
+// close reports that a threshold lies within two standard uncertainties of a
+// figure, so that the caution could turn out either way.
+func (c *checker) close(code Code, fig figure.Figure, threshold float64) {
+	if gap := fig.Value - threshold; gap > 2*fig.U || gap < -2*fig.U {
+		return
+	}
+	largest, uncertain := fig.Largest()
+	if !uncertain {
+		return
+	}
+	d := fig.Key.Definition()
+	c.add(Rough, Note, "%s %s is too close to %s to be sure of %q. It would help most to %s.", d.Title, plusMinus(fig),
+		measure(threshold, d.Unit), code, c.Inputs[largest.Input].Remedy)
+}
+
+func plusMinus(f figure.Figure) string {
+	d := f.Key.Definition()
+	value, u := figure.Rounded(d.Unit.Of(f.Value), f.U/d.Unit.Size)
+	return fmt.Sprintf("%s ± %s %s", value, u, d.Unit.Symbol)
+}
+
+func measure(value float64, u unit.Unit) string {
+	return fmt.Sprintf("%.4g %s", u.Of(value), u.Symbol)
+}
+
+const dryFire = "An arrow this light approaches a dry fire: it can break limbs, string and cams and injure. The bow maker's minimum decides"
+
+// lightArrow judges on the unsafe side, two standard uncertainties down.
+func (c *checker) lightArrow() {
+	total, ok := c.Figure(figure.TotalWeight)
+	if !ok {
+		c.unchecked(LightArrow, "whether the arrow is too light for the bow", "the weight of the build")
+		return
+	}
+	var found *Caution
+	if least := c.bow.MinimumArrow; least.Given && least.Value > 0 {
+		if total.Value-2*total.U < float64(least.Value) {
+			found = &Caution{Code: LightArrow, Level: Danger, Text: fmt.Sprintf("%s is below the bow maker's minimum of %s. %s: use a heavier head, insert or shaft.",
+				plusMinus(total), measure(float64(least.Value), unit.Grains), dryFire)}
+			if total.Value >= float64(least.Value) {
+				found.Text = strings.Replace(found.Text, "is below", "may be below", 1)
+				c.close(LightArrow, total, float64(least.Value))
+			}
+		}
+	} else {
+		c.unchecked(LightArrow, "the bow maker's minimum arrow weight", "the minimum that the bow's maker gives")
+	}
+	ratio, ok := c.Figure(figure.WeightPerDraw)
+	if !ok {
+		c.unchecked(LightArrow, "grains per pound", "the bow's peak draw weight")
+	} else if found == nil {
+		found = c.lightByRatio(ratio)
+	}
+	if found != nil {
+		c.out = append(c.out, *found)
+	}
+}
+
+func (c *checker) lightByRatio(ratio figure.Figure) *Caution {
+	danger, warn := c.bow.KindOrDefault().LightLimits()
+	low := ratio.Value - 2*ratio.U
+	level, limit := Danger, float64(danger)
+	if low >= limit {
+		level, limit = Warn, float64(warn)
+	}
+	if low >= limit {
+		return nil
+	}
+	verb := "is"
+	if ratio.Value >= limit {
+		verb = "may be"
+		c.close(LightArrow, ratio, limit)
+	}
+	return &Caution{Code: LightArrow, Level: level, Text: fmt.Sprintf("%s %s below %s for a %s (common practice). %s: use a heavier head, insert or shaft.",
+		plusMinus(ratio), verb, measure(limit, unit.GrainsPerPound), c.bow.KindOrDefault(), dryFire)}
+}
+
+func (c *checker) overPeak() {
+	peak, most := c.bow.Peak, c.bow.MaximumPeak
+	switch {
+	case !peak.Given:
+		c.unchecked(OverPeak, "whether the bow is set above its maximum", "the bow's peak draw weight")
+	case !most.Given:
+		c.unchecked(OverPeak, "whether the bow is set above its maximum", "the maximum peak weight that the bow's maker gives")
+	case peak.Value > most.Value:
+		c.add(OverPeak, Danger, "Peak weight %s is above the bow's maximum of %s: limbs and string can fail. Back the bow off before it is drawn again.",
+			measure(float64(peak.Value), unit.PoundsForce), measure(float64(most.Value), unit.PoundsForce))
+	}
+}
+
+// Clear distances of the cut end ahead of the rest at full draw (common practice).
+const clearOfRest = 1 * unit.Inch
+
+// shortArrow judges on the unsafe side, two standard uncertainties down.
+func (c *checker) shortArrow() {
+	rest, known := c.bow.Rest()
+	bladed := c.Build.Head.Blades > 0
+	if !known {
+		c.unchecked(ShortArrow, "whether the arrow is too short for the draw", "the bow's draw length")
+		if bladed {
+			c.unchecked(BladeReach, "whether the blades reach the hand or riser at full draw", "the bow's draw length")
+		}
+		return
+	}
+	ahead := c.Build.Length - rest
+	u := figure.Combine([]figure.Share{{Amount: float64(LengthU(c.Build))}, {Amount: float64(c.bow.DrawUncertainty())}})
+	low := ahead - 2*unit.Length(u)
+	const risk = "it may drop off the rest and be shot into hand or arm. Cut the next one longer; growing archers need 2 in ahead of the rest"
+	switch {
+	case low < 0:
+		c.add(ShortArrow, Danger, "The cut end is %s at full draw: %s.", restGap(ahead, u), risk)
+	case low < clearOfRest:
+		c.add(ShortArrow, Warn, "The cut end is %s at full draw, less than 1 in is little: %s.", restGap(ahead, u), risk)
+	}
+	for _, limit := range []unit.Length{0, clearOfRest} {
+		if low < limit && ahead >= limit {
+			c.add(Rough, Note, "The cut end is %s at full draw, too close to %s to be sure of %q. It would help most to measure the draw length on the bow.",
+				restGap(ahead, u), measure(float64(limit), unit.Inches), ShortArrow)
+			break
+		}
+	}
+	if bladed && ahead < clearOfRest {
+		c.add(BladeReach, Danger, "The cut end is %s at full draw: the blades may reach the hand or the riser. Use a longer shaft with this head.", restGap(ahead, u))
+	}
+}
+
+func restGap(ahead unit.Length, u float64) string {
+	value, spread := figure.Rounded(ahead.In(unit.Inch), unit.Length(u).In(unit.Inch))
+	if ahead < 0 {
+		return fmt.Sprintf("%s ± %s in behind the rest", strings.TrimPrefix(value, "−"), spread)
+	}
+	return fmt.Sprintf("%s ± %s in ahead of the rest", value, spread)
+}
+
+// LengthU returns the standard uncertainty of arrow length.
+func LengthU(b *arrow.Build) unit.Length { return b.LengthU.Or(0.03 * unit.Inch) }
+
+func (c *checker) head() {
+	h := &c.Build.Head
+	if h.Blades > 0 {
+		c.add(Broadhead, Warn, "Broadhead: keep it covered, mount it with a wrench, carry it in a hooded quiver, shoot it only at a target rated for it and never toward anyone. Head types and cut width are regulated: check local law.")
+	}
+	if h.Expandable && c.bow.Peak.Given && c.bow.Peak.Value < 50*unit.PoundForce {
+		c.add(Expandable, Note, "An expandable head below 50 lb of peak weight may not open or pass through (common practice): check the law and the head maker's minimum.")
+	}
+}
+
+func (c *checker) focOut() {
+	foc, ok := c.Figure(figure.FOC)
+	if !ok {
+		return
+	}
+	if foc.Value < 0.07 || foc.Value > 0.20 {
+		c.add(FOCOut, Note, "FOC %s is outside the usual 7 to 20 %% (common practice): shoot one at distance before you make more.", plusMinus(foc))
+	}
+	c.close(FOCOut, foc, 0.07)
+	c.close(FOCOut, foc, 0.20)
+}

@@ -1,0 +1,117 @@
+package caution
+
+import (
+	"fmt"
+
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/figure"
+	"foreshaft/engine/part"
+	"foreshaft/engine/unit"
+)
+
+// play is how far two diameters that are sold as a fit may differ on paper:
+// makers round them to a thousandth or two.
+const play = 0.0025 * unit.Inch
+
+// Misfits returns what does not go together in a build, a sentence each. A
+// piece that does not say what it fits is not judged.
+func Misfits(b *arrow.Build) []string {
+	var out []string
+	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
+	differs := func(a, b unit.Optional[unit.Length]) bool {
+		return a.Given && b.Given && (a.Value-b.Value > play || b.Value-a.Value > play)
+	}
+	insert, collar, tube := &b.Insert.Value, &b.Collar.Value, b.Tube()
+	if b.Insert.Given && differs(insert.FitsInner, b.Shaft.InnerDiameter) {
+		say("The insert is made for a %.3f in bore and the shaft has %.3f in: choose an insert for this shaft.",
+			insert.FitsInner.Value.In(unit.Inch), b.Shaft.InnerDiameter.Value.In(unit.Inch))
+	}
+	if differs(b.Nock.FitsInner, b.Shaft.InnerDiameter) {
+		say("The nock is made for a %.3f in bore and the shaft has %.3f in: choose a nock for this shaft. A loose nock is a dry fire.",
+			b.Nock.FitsInner.Value.In(unit.Inch), b.Shaft.InnerDiameter.Value.In(unit.Inch))
+	}
+	if b.Collar.Given && differs(collar.FitsOuter, b.Shaft.OuterDiameter) {
+		say("The collar is made for a %.3f in shaft and this one has %.3f in: choose a collar for this shaft.",
+			collar.FitsOuter.Value.In(unit.Inch), b.Shaft.OuterDiameter.Value.In(unit.Inch))
+	}
+	if b.Insert.Given && insert.Thread != "" && b.Head.Thread != "" && insert.Thread != b.Head.Thread {
+		say("The head's thread is %s and the insert's is %s: choose a head or an insert to match.", b.Head.Thread, insert.Thread)
+	}
+	if stock := b.Shaft.StockLength; stock.Given && tube > stock.Value {
+		say("The build needs %.2f in of tube and the shaft comes %.2f in long: cut shorter or choose a longer shaft.", tube.In(unit.Inch), stock.Value.In(unit.Inch))
+	}
+	if tube <= 0 {
+		say("The length leaves no tube ahead of the nock: make it longer than %.2f in.", b.Nock.ThroatOffset().In(unit.Inch))
+		return out
+	}
+	tooLong := func(kind part.Kind, length unit.Length) {
+		if length > tube {
+			say("The %s takes %.2f in and the tube is only %.2f in long: check both lengths.", kind, length.In(unit.Inch), tube.In(unit.Inch))
+		}
+	}
+	if b.Insert.Given {
+		tooLong(part.KindInsert, insert.Depth)
+	}
+	if b.Collar.Given {
+		tooLong(part.KindCollar, collar.Length)
+	}
+	if b.Wrap.Given {
+		tooLong(part.KindWrap, b.Wrap.Value.Length)
+	}
+	if v := &b.Vanes.Value; b.Vanes.Given && v.Rear+v.Length > b.Length {
+		say("The vanes reach %.2f in from the throat, past the cut end: check their length and position.", (v.Rear + v.Length).In(unit.Inch))
+	}
+	return out
+}
+
+func (c *checker) misfit() {
+	for _, sentence := range Misfits(c.Build) {
+		c.add(Misfit, Warn, "%s", sentence)
+	}
+}
+
+// overLimit compares with the user's own rules sheet.
+func (c *checker) overLimit() {
+	if !c.Job.Limits.Given {
+		return
+	}
+	l := &c.Job.Limits.Value
+	const sheet = "on your rules sheet: check the class, club or law it stands for"
+	above := func(key figure.Key, limit float64, most bool) {
+		if limit == 0 {
+			return
+		}
+		d := key.Definition()
+		fig, ok := c.Figure(key)
+		if !ok {
+			c.unchecked(OverLimit, fmt.Sprintf("the limit of %s on your rules sheet", measure(limit, d.Unit)), "the figure "+d.Title)
+			return
+		}
+		if most && fig.Value > limit {
+			c.add(OverLimit, Warn, "%s %s is above the %s %s.", d.Title, plusMinus(fig), measure(limit, d.Unit), sheet)
+		}
+		if !most && fig.Value < limit {
+			c.add(OverLimit, Warn, "%s %s is below the %s %s.", d.Title, plusMinus(fig), measure(limit, d.Unit), sheet)
+		}
+		c.close(OverLimit, fig, limit)
+	}
+	above(figure.LaunchSpeed, float64(l.MaxSpeed), true)
+	above(figure.TotalWeight, float64(l.MinWeight), false)
+	above(figure.WeightPerDraw, float64(l.MinWeightPerDraw), false)
+	if d := c.Build.Shaft.OuterDiameter; l.MaxDiameter > 0 && d.Given && d.Value > l.MaxDiameter {
+		c.add(OverLimit, Warn, "Shaft diameter %s is above the %s %s.", measure(float64(d.Value), unit.Millimetres), measure(float64(l.MaxDiameter), unit.Millimetres), sheet)
+	}
+	if w := c.Build.Head.CutWidth; l.MinCutWidth > 0 && c.Build.Head.Blades > 0 && w.Given && w.Value < l.MinCutWidth {
+		c.add(OverLimit, Warn, "Cut width %s is below the %s %s.", measure(float64(w.Value), unit.Inches), measure(float64(l.MinCutWidth), unit.Inches), sheet)
+	}
+	peak := c.bow.Peak
+	if l.MinPeak > 0 && peak.Given && peak.Value < l.MinPeak {
+		c.add(OverLimit, Warn, "Peak weight %s is below the %s %s.", measure(float64(peak.Value), unit.PoundsForce), measure(float64(l.MinPeak), unit.PoundsForce), sheet)
+	}
+	if l.MaxPeak > 0 && peak.Given && peak.Value > l.MaxPeak {
+		c.add(OverLimit, Warn, "Peak weight %s is above the %s %s.", measure(float64(peak.Value), unit.PoundsForce), measure(float64(l.MaxPeak), unit.PoundsForce), sheet)
+	}
+	if !l.ElectronicsAllowed() && c.Build.Nock.Lighted {
+		c.add(OverLimit, Warn, "The nock is lighted and electronics are not allowed %s.", sheet)
+	}
+}

@@ -1,0 +1,129 @@
+// Package figure holds what the engine says about a build: a value with its
+// unit, its standard uncertainty by named inputs, how it was come by and how
+// it was worked out. Uncertainty follows the law of propagation, first order
+// (JCGM 100:2008, 5.1 and 5.2).
+package figure
+
+import "foreshaft/engine/unit"
+
+// Key names a figure. Its text is the figure's name in the exchange format.
+type Key int
+
+// The figures of a whole build, then those at a distance down range.
+const (
+	TotalWeight Key = iota
+	FrontWeight
+	BalancePoint
+	FOC
+	Inertia
+	WeightPerDraw
+	LaunchSpeed
+	LaunchEnergy
+	LaunchMomentum
+	EnergyShare
+	DragCoefficient
+	MarkSpread
+	HoldOnNear
+	HoldOnFar
+	BendingStiffness
+	BendingFrequency
+	LaunchMargin
+	MarginVsProven
+	BendsOnString
+	PressurePoint
+	SteerMargin
+	SteerMoment
+	HeadShare
+	WobbleLength
+	DozenCost
+	FlightTime
+	Speed
+	Energy
+	Momentum
+	Drop
+	SightMark
+	MarkShift
+	ImpactShift
+	RangeShort
+	RangeLong
+	WindDrift
+	HoldFor
+	Count // how many there are
+)
+
+// Definition says what a figure is called and measured in.
+type Definition struct {
+	Name  string    // in the exchange format
+	Title string    // on screen
+	Unit  unit.Unit // the unit of the exchange format
+	At    bool      // one value for each distance
+	// Compares is true for a figure that is a comparison with the baseline (or
+	// with a proven build) already, so that it has no difference of its own.
+	Compares bool
+	// Means says in one plain sentence what the figure tells.
+	Means string
+}
+
+var (
+	gramInertia = unit.Unit{Symbol: "gr·in²", Size: float64(unit.GrainSquareInch)}
+	poundSecond = unit.Unit{Symbol: "lbf·s", Size: float64(unit.PoundSecond)}
+	seconds     = unit.Unit{Symbol: "s", Size: 1}
+	hertz       = unit.Unit{Symbol: "Hz", Size: 1}
+	stiffness   = unit.Unit{Symbol: "lbf·in²", Size: float64(unit.PoundForce) * float64(unit.Inch) * float64(unit.Inch)}
+)
+
+var definitions = [Count]Definition{
+	TotalWeight:      {Name: "total_weight", Title: "total weight", Unit: unit.Grains, Means: "everything that leaves the string"},
+	FrontWeight:      {Name: "front_weight", Title: "front weight", Unit: unit.Grains, Means: "insert, collar, head and anything else at the front"},
+	BalancePoint:     {Name: "balance_point", Title: "balance point", Unit: unit.Inches, Means: "where the arrow balances, from the throat of the nock"},
+	FOC:              {Name: "foc", Title: "FOC", Unit: unit.Percent, Means: "how far the balance point lies ahead of the middle, against arrow length"},
+	Inertia:          {Name: "inertia", Title: "inertia", Unit: gramInertia, Means: "resistance to being turned about the balance point"},
+	WeightPerDraw:    {Name: "weight_per_draw", Title: "weight per lb", Unit: unit.GrainsPerPound, Means: "arrow weight for each pound of peak draw weight"},
+	LaunchSpeed:      {Name: "launch_speed", Title: "speed", Unit: unit.FeetPerSecond, Means: "speed as the arrow leaves the string"},
+	LaunchEnergy:     {Name: "launch_energy", Title: "energy", Unit: unit.FootPounds, Means: "kinetic energy as the arrow leaves the string"},
+	LaunchMomentum:   {Name: "launch_momentum", Title: "momentum", Unit: poundSecond, Means: "momentum as the arrow leaves the string"},
+	EnergyShare:      {Name: "energy_share", Title: "energy share", Unit: unit.Percent, Means: "the arrow's part of the energy the bow delivers"},
+	DragCoefficient:  {Name: "drag_coefficient", Title: "drag coefficient", Unit: unit.Number},
+	MarkSpread:       {Name: "mark_spread", Title: "mark spread", Unit: unit.Inches},
+	HoldOnNear:       {Name: "hold_on_near", Title: "hold on from", Unit: unit.Yards},
+	HoldOnFar:        {Name: "hold_on_far", Title: "hold on to", Unit: unit.Yards},
+	BendingStiffness: {Name: "bending_stiffness", Title: "bending stiffness", Unit: stiffness},
+	BendingFrequency: {Name: "bending_frequency", Title: "bending frequency", Unit: hertz},
+	LaunchMargin:     {Name: "launch_margin", Title: "launch margin", Unit: unit.Number},
+	MarginVsProven:   {Name: "margin_vs_proven", Title: "margin vs proven", Unit: unit.Percent, Compares: true},
+	BendsOnString:    {Name: "bends_on_string", Title: "bends on string", Unit: unit.Number},
+	PressurePoint:    {Name: "pressure_point", Title: "pressure point", Unit: unit.Inches},
+	SteerMargin:      {Name: "steer_margin", Title: "steer margin", Unit: unit.Percent},
+	SteerMoment:      {Name: "steer_moment", Title: "steer moment", Unit: unit.Percent, Compares: true},
+	HeadShare:        {Name: "head_share", Title: "head share", Unit: unit.Percent},
+	WobbleLength:     {Name: "wobble_length", Title: "wobble length", Unit: unit.Yards},
+	DozenCost:        {Name: "dozen_cost", Title: "a dozen costs", Unit: unit.Number, Means: "twelve times the price of the pieces"},
+	FlightTime:       {Name: "flight_time", Title: "flight time", Unit: seconds, At: true},
+	Speed:            {Name: "speed", Title: "speed there", Unit: unit.FeetPerSecond, At: true},
+	Energy:           {Name: "energy", Title: "energy there", Unit: unit.FootPounds, At: true},
+	Momentum:         {Name: "momentum", Title: "momentum there", Unit: poundSecond, At: true},
+	Drop:             {Name: "drop", Title: "drop", Unit: unit.Inches, At: true},
+	SightMark:        {Name: "sight_mark", Title: "sight mark", Unit: unit.Inches, At: true},
+	MarkShift:        {Name: "mark_shift", Title: "mark shift", Unit: unit.Inches, At: true, Compares: true},
+	ImpactShift:      {Name: "impact_shift", Title: "impact shift", Unit: unit.Inches, At: true, Compares: true},
+	RangeShort:       {Name: "range_short", Title: "range short", Unit: unit.Yards, At: true},
+	RangeLong:        {Name: "range_long", Title: "range long", Unit: unit.Yards, At: true},
+	WindDrift:        {Name: "wind_drift", Title: "wind drift", Unit: unit.Inches, At: true},
+	HoldFor:          {Name: "hold_for", Title: "hold for", Unit: unit.Yards, At: true},
+}
+
+// Definition returns what the figure is called and measured in.
+func (k Key) Definition() Definition { return definitions[k] }
+
+// String returns the figure's name in the exchange format.
+func (k Key) String() string { return definitions[k].Name }
+
+// ByName returns the figure of that name in the exchange format.
+func ByName(name string) (Key, bool) {
+	for k, d := range definitions {
+		if d.Name == name {
+			return Key(k), true
+		}
+	}
+	return 0, false
+}

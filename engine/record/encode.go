@@ -1,0 +1,144 @@
+package record
+
+import (
+	"reflect"
+	"slices"
+	"strconv"
+
+	"github.com/go-json-experiment/json/jsontext"
+)
+
+// Encode writes the struct as compact JSON in the order of its fields. Values
+// that are not given, empty texts, empty lists and switches that are off are
+// left out, so equal structs give equal bytes and Decode gives the struct back.
+// It panics on a number that JSON cannot hold, which Decode never lets in.
+func Encode(value any) []byte {
+	v := reflect.New(reflect.TypeOf(value)).Elem()
+	v.Set(reflect.ValueOf(value))
+	return appendValue(nil, v, field{})
+}
+
+// Indent lays compact JSON out for people.
+func Indent(data []byte) []byte {
+	out := jsontext.Value(slices.Clone(data))
+	if err := out.Indent(jsontext.WithIndent("  ")); err != nil {
+		panic("record: indent of its own output: " + err.Error())
+	}
+	return append(out, '\n')
+}
+
+func appendValue(b []byte, v reflect.Value, f field) []byte {
+	if o, ok := v.Addr().Interface().(slot); ok {
+		value, given := o.Slot()
+		if !*given {
+			return append(b, "null"...)
+		}
+		return appendValue(b, reflect.ValueOf(value).Elem(), f)
+	}
+	switch v.Kind() {
+	case reflect.Struct:
+		return appendObject(b, v)
+	case reflect.Slice:
+		b = append(b, '[')
+		for i := range v.Len() {
+			if i > 0 {
+				b = append(b, ',')
+			}
+			b = appendValue(b, v.Index(i), f)
+		}
+		return append(b, ']')
+	case reflect.Map:
+		return appendTable(b, v)
+	case reflect.String:
+		return appendText(b, v.String())
+	case reflect.Bool:
+		return strconv.AppendBool(b, v.Bool())
+	case reflect.Int:
+		return strconv.AppendInt(b, v.Int(), 10)
+	case reflect.Float64:
+		number := v.Float()
+		if f.unit.Size != 0 {
+			number = f.unit.Of(number)
+		}
+		return append(b, formatNumber(number)...)
+	}
+	panic("record: cannot hold " + v.Type().String())
+}
+
+func appendObject(b []byte, v reflect.Value) []byte {
+	b = append(b, '{')
+	first := true
+	for _, f := range shape(v.Type()) {
+		value := v.FieldByIndex(f.index)
+		if !f.need && empty(value) {
+			continue
+		}
+		if !first {
+			b = append(b, ',')
+		}
+		first = false
+		b = appendText(b, f.key)
+		b = append(b, ':')
+		b = appendValue(b, value, f)
+	}
+	return append(b, '}')
+}
+
+// empty reports whether leaving the value out means the same as writing it.
+func empty(v reflect.Value) bool {
+	if o, ok := v.Addr().Interface().(slot); ok {
+		_, given := o.Slot()
+		return !*given
+	}
+	switch v.Kind() {
+	case reflect.Slice, reflect.Map:
+		return v.Len() == 0
+	}
+	return v.IsZero()
+}
+
+func appendTable(b []byte, v reflect.Value) []byte {
+	keys := v.MapKeys()
+	slices.SortFunc(keys, func(x, y reflect.Value) int {
+		if x.String() < y.String() {
+			return -1
+		}
+		return 1
+	})
+	b = append(b, '{')
+	for i, key := range keys {
+		if i > 0 {
+			b = append(b, ',')
+		}
+		b = appendText(b, key.String())
+		b = append(b, ':')
+		element := reflect.New(v.Type().Elem()).Elem()
+		element.Set(v.MapIndex(key))
+		b = appendValue(b, element, field{})
+	}
+	return append(b, '}')
+}
+
+func appendText(b []byte, text string) []byte {
+	out, err := jsontext.AppendQuote(b, text)
+	if err != nil {
+		panic("record: text was not cleaned: " + err.Error())
+	}
+	return out
+}
+
+// formatNumber writes a number with up to 14 significant digits: what a person
+// typed comes back as typed, without the last bits that a change of unit left.
+func formatNumber(number float64) string {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(number, 'e', 13, 64), 64)
+	if err != nil {
+		panic("record: cannot write " + strconv.FormatFloat(number, 'g', -1, 64))
+	}
+	if rounded == 0 {
+		return "0"
+	}
+	if abs := max(rounded, -rounded); abs >= 1e-6 && abs < 1e15 {
+		return strconv.FormatFloat(rounded, 'f', -1, 64)
+	}
+	return strconv.FormatFloat(rounded, 'g', -1, 64)
+}

@@ -1,0 +1,233 @@
+// Package record reads and writes structs as strict JSON with the unit in each
+// key. It is the one place that knows the exchange format's rules: keys are
+// case-sensitive, none may be unknown or given twice, null stands only where a
+// list says so, and every value has a type and a range. Errors name the path.
+//
+// A struct says its shape in tags:
+//
+//	job:"weight_gr"     the key; its ending is the unit the number is in
+//	range:"0,1000"      the bounds, inclusive, in that unit
+//	need:"yes"          the key must be there
+//	one:"ogive,cone"    the words a text may be
+//	refusal:"…"         what to say when the value is out of range
+//
+// Embedded structs without a tag belong to the struct around them.
+package record
+
+import (
+	"fmt"
+	"reflect"
+	"strconv"
+	"strings"
+	"sync"
+
+	"foreshaft/engine/unit"
+)
+
+// endings gives the unit that a key's ending stands for, the longer first.
+var endings = []struct {
+	ending string
+	unit   unit.Unit
+}{
+	{"_gr_per_in", unit.GrainsPerInch}, {"_per_draw", unit.GrainsPerPound},
+	{"_ftlb", unit.FootPounds}, {"_fps", unit.FeetPerSecond}, {"_mph", unit.MilesPerHour}, {"_deg", unit.Degrees}, {"_hpa", unit.Hectopascals},
+	{"_pct", unit.Percent}, {"_gr", unit.Grains}, {"_in", unit.Inches}, {"_lb", unit.PoundsForce}, {"_yd", unit.Yards},
+	{"_mm", unit.Millimetres}, {"_c", unit.DegreesCelsius}, {"_m", unit.Metres},
+}
+
+// field is what the tags of one struct field say.
+type field struct {
+	key      string
+	index    []int
+	unit     unit.Unit
+	bounded  bool
+	min, max float64
+	need     bool
+	words    []string
+	refusal  string
+}
+
+var shapes sync.Map // reflect.Type → []field; what the tags say never changes
+
+// shape returns the fields of a struct type in the order of its declaration.
+func shape(t reflect.Type) []field {
+	if known, ok := shapes.Load(t); ok {
+		return known.([]field)
+	}
+	var fields []field
+	for _, f := range reflect.VisibleFields(t) {
+		key := f.Tag.Get("job")
+		if key == "" {
+			continue
+		}
+		out := field{key: key, index: f.Index, unit: unitOf(key, f.Type), need: f.Tag.Get("need") == "yes", refusal: f.Tag.Get("refusal")}
+		if words := f.Tag.Get("one"); words != "" {
+			out.words = strings.Split(words, ",")
+		}
+		if bounds := f.Tag.Get("range"); bounds != "" {
+			low, high, _ := strings.Cut(bounds, ",")
+			var err1, err2 error
+			out.min, err1 = strconv.ParseFloat(low, 64)
+			out.max, err2 = strconv.ParseFloat(high, 64)
+			if err1 != nil || err2 != nil {
+				panic(fmt.Sprintf("record: %s.%s has range %q", t, f.Name, bounds))
+			}
+			out.bounded = true
+		}
+		fields = append(fields, out)
+	}
+	shapes.Store(t, fields)
+	return fields
+}
+
+// unitOf returns the unit of a field that holds a quantity, from its key.
+func unitOf(key string, t reflect.Type) unit.Unit {
+	if o, ok := reflect.New(t).Interface().(slot); ok {
+		value, _ := o.Slot()
+		t = reflect.TypeOf(value).Elem()
+	}
+	if t.Kind() == reflect.Slice {
+		t = t.Elem()
+	}
+	if t.Kind() != reflect.Float64 || t == reflect.TypeFor[float64]() {
+		return unit.Number
+	}
+	for _, e := range endings {
+		if strings.HasSuffix(key, e.ending) {
+			return e.unit
+		}
+	}
+	panic("record: no unit for key " + key + " of type " + t.String())
+}
+
+// slot is what a unit.Optional offers.
+type slot interface {
+	Slot() (value any, given *bool)
+}
+
+// Field is one value of a struct that a form can show and change by the same
+// rules as a file.
+type Field struct {
+	Key   string
+	Unit  unit.Unit
+	Words []string // the words it may be, when it is a choice
+	Need  bool
+	value reflect.Value
+	field field
+	path  string
+}
+
+// Fields lists the values of the struct that a pointer points to, those of
+// structs and lists inside it left out. Setting a Field changes the struct.
+func Fields(pointer any) []Field {
+	v := reflect.ValueOf(pointer).Elem()
+	var out []Field
+	for _, f := range shape(v.Type()) {
+		value := v.FieldByIndex(f.index)
+		switch scalar(value).Kind() {
+		case reflect.Struct, reflect.Slice, reflect.Map:
+			continue
+		}
+		out = append(out, Field{Key: f.key, Unit: f.unit, Words: f.words, Need: f.need, value: value, field: f, path: f.key})
+	}
+	return out
+}
+
+// Only returns the one field of that key. It panics when there is none, which
+// is a mistake in the program.
+func Only(pointer any, key string) Field {
+	for _, f := range Fields(pointer) {
+		if f.Key == key {
+			return f
+		}
+	}
+	panic("record: no field " + key)
+}
+
+// scalar returns the value inside an Optional, or the value itself.
+func scalar(v reflect.Value) reflect.Value {
+	if o, ok := v.Addr().Interface().(slot); ok {
+		value, _ := o.Slot()
+		return reflect.ValueOf(value).Elem()
+	}
+	return v
+}
+
+// Optional reports whether the field may be left empty.
+func (f Field) Optional() bool {
+	_, ok := f.value.Addr().Interface().(slot)
+	return ok
+}
+
+// Number returns the value in SI and whether there is one. Texts have none.
+func (f Field) Number() (float64, bool) {
+	if o, ok := f.value.Addr().Interface().(slot); ok {
+		if _, given := o.Slot(); !*given {
+			return 0, false
+		}
+	}
+	switch v := scalar(f.value); v.Kind() {
+	case reflect.Float64:
+		return v.Float(), true
+	case reflect.Int:
+		return float64(v.Int()), true
+	}
+	return 0, false
+}
+
+// Text returns the value as a person would type it, in the field's unit and
+// without it; empty when it is not given.
+func (f Field) Text() string {
+	switch v := f.value; v.Kind() {
+	case reflect.String:
+		return v.String()
+	case reflect.Bool:
+		if v.Bool() {
+			return "yes"
+		}
+		return "no"
+	}
+	value, ok := f.Number()
+	if !ok {
+		return ""
+	}
+	return formatNumber(f.Unit.Of(value))
+}
+
+// SetText reads what a person typed. An empty text clears an optional value.
+// The error is a sentence; the value is then unchanged.
+func (f Field) SetText(text string) error {
+	text = strings.TrimSpace(text)
+	v := scalar(f.value)
+	switch v.Kind() {
+	case reflect.String:
+		return f.field.setWord(v, text)
+	case reflect.Bool:
+		switch strings.ToLower(text) {
+		case "yes", "y", "true", "on":
+			v.SetBool(true)
+		case "no", "n", "false", "off", "":
+			v.SetBool(false)
+		default:
+			return fmt.Errorf("type yes or no, got %q", text)
+		}
+		return nil
+	}
+	optional, isOptional := f.value.Addr().Interface().(slot)
+	if text == "" && isOptional {
+		f.value.SetZero()
+		return nil
+	}
+	value, err := unit.Parse(text, f.Unit)
+	if err != nil {
+		return err
+	}
+	if err := f.field.setNumber(v, f.Unit.Of(value), text); err != nil {
+		return err
+	}
+	if isOptional {
+		_, given := optional.Slot()
+		*given = true
+	}
+	return nil
+}

@@ -1,0 +1,172 @@
+package sheet
+
+import (
+	"bytes"
+	"strings"
+
+	"github.com/go-json-experiment/json/jsontext"
+
+	"foreshaft/engine/air"
+	"foreshaft/engine/figure"
+	"foreshaft/engine/unit"
+)
+
+// AnswerFormat is the name and version of the answer to a job.
+const AnswerFormat = "foreshaft-figures/1"
+
+// Answer writes the sheet in the exchange format, laid out for people. Numbers
+// keep their full precision.
+func (s *Sheet) Answer() []byte {
+	var buffer bytes.Buffer
+	w := writer{jsontext.NewEncoder(&buffer, jsontext.WithIndent("  "))}
+	w.object(func() {
+		w.text("format", AnswerFormat)
+		w.key("bow")
+		w.bow(s)
+		w.key("air")
+		conditions := s.Job.Air.Or(air.Conditions{})
+		w.object(func() {
+			w.number("density_kg_m3", conditions.Density())
+			w.number("viscosity_pa_s", conditions.Viscosity())
+		})
+		w.key("builds")
+		w.list(func() {
+			for i := range s.Builds {
+				w.build(s, i)
+			}
+		})
+	})
+	return buffer.Bytes()
+}
+
+// writer wraps the encoder, which cannot fail when it writes valid tokens to
+// memory; a failure would be a mistake here.
+type writer struct{ *jsontext.Encoder }
+
+func (w writer) put(t jsontext.Token) {
+	if err := w.WriteToken(t); err != nil {
+		panic("sheet: answer: " + err.Error())
+	}
+}
+
+func (w writer) object(fill func()) {
+	w.put(jsontext.BeginObject)
+	fill()
+	w.put(jsontext.EndObject)
+}
+
+func (w writer) list(fill func()) {
+	w.put(jsontext.BeginArray)
+	fill()
+	w.put(jsontext.EndArray)
+}
+
+func (w writer) key(name string)               { w.put(jsontext.String(name)) }
+func (w writer) text(name, value string)       { w.key(name); w.put(jsontext.String(value)) }
+func (w writer) number(name string, x float64) { w.key(name); w.put(jsontext.Float(x)) }
+func (w writer) texts(name string, list []string) {
+	w.key(name)
+	w.list(func() {
+		for _, t := range list {
+			w.put(jsontext.String(t))
+		}
+	})
+}
+
+func (w writer) bow(s *Sheet) {
+	w.object(func() {
+		if s.FitErr != nil {
+			w.text("absent", s.FitErr.Error())
+			return
+		}
+		f := &s.Fit
+		w.number("energy_ftlb", f.Energy.In(unit.FootPound))
+		w.number("energy_u_ftlb", f.EnergyU.In(unit.FootPound))
+		w.number("virtual_mass_gr", f.VirtualMass.In(unit.Grain))
+		w.number("virtual_mass_u_gr", f.VirtualMassU.In(unit.Grain))
+		w.number("correlation", f.Correlation)
+		w.key("readings")
+		w.list(func() {
+			if f.FromRating {
+				return
+			}
+			for _, r := range f.Residuals {
+				w.object(func() { w.number("residual_fps", r.In(unit.FootPerSecond)) })
+			}
+		})
+		if notes := s.Job.Bow.Value.Notes(*f); len(notes) > 0 {
+			w.texts("notes", notes)
+		}
+	})
+}
+
+func (w writer) build(s *Sheet, i int) {
+	b := &s.Builds[i]
+	w.object(func() {
+		w.text("name", b.Name)
+		w.key("figures")
+		w.object(func() {
+			for _, k := range Keys() {
+				if f, ok := b.Figure(k); ok {
+					w.figure(s, i, f)
+				}
+			}
+		})
+		w.key("absent")
+		w.object(func() {
+			for _, k := range Keys() {
+				if reason := b.Absent(k); reason != "" {
+					w.text(k.String(), reason)
+				}
+			}
+		})
+		w.key("at")
+		w.list(func() {
+			for _, d := range s.Job.DistancesOrDefault() {
+				w.object(func() {
+					w.number("distance_yd", d.In(unit.Yard))
+					w.key("figures")
+					w.object(func() {})
+					w.key("absent")
+					w.object(func() {})
+				})
+			}
+		})
+		w.key("cautions")
+		w.list(func() {
+			for _, c := range b.Cautions {
+				w.object(func() {
+					w.text("code", string(c.Code))
+					w.text("level", string(c.Level))
+					w.text("text", c.Text)
+				})
+			}
+		})
+		if len(b.Notes) > 0 {
+			w.texts("notes", b.Notes)
+		}
+	})
+}
+
+func (w writer) figure(s *Sheet, build int, f figure.Figure) {
+	u := f.Key.Definition().Unit
+	w.key(f.Key.String())
+	w.object(func() {
+		w.number("value", u.Of(f.Value))
+		w.text("unit", s.UnitText(f.Key))
+		w.number("u", f.U/u.Size)
+		w.text("basis", string(f.Basis))
+		if delta, deltaU, ok := s.Delta(build, f.Key); ok {
+			w.number("delta", delta/u.Size)
+			w.number("delta_u", deltaU/u.Size)
+		}
+	})
+}
+
+// UnitText returns the unit a figure is given in: the job's currency for money.
+func (s *Sheet) UnitText(k figure.Key) string {
+	if k == figure.DozenCost {
+		return strings.TrimSpace(s.Job.Currency)
+	}
+	return k.Definition().Unit.Symbol
+}

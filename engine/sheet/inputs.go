@@ -1,0 +1,228 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/bow"
+	"foreshaft/engine/caution"
+	"foreshaft/engine/figure"
+	"foreshaft/engine/job"
+	"foreshaft/engine/part"
+	"foreshaft/engine/unit"
+)
+
+// Standard uncertainties of what nobody measured (rules of thumb).
+const (
+	weighedU   = 0.2 * unit.Grain // a weighed tube whose scale is not described
+	unweighedU = 1 * unit.Grain   // a piece with a stated weight only
+	shaftU     = 0.01             // of its weight per inch
+	lengthU    = 0.03 * unit.Inch
+	positionU  = 0.1 * unit.Inch // positions and balances
+)
+
+// step is how far, in standard uncertainties, an input is moved to either side
+// for its derivative: small enough for the first order, far above rounding.
+const step = 1.0 / 16
+
+// own is an input of one build: how to move it, and how far.
+type own struct {
+	input  int
+	u      float64
+	weight bool // it changes a weight, not a place
+	move   func(b *arrow.Build, by float64)
+}
+
+// common is an input that all builds share, as the settings it leads to when it
+// is moved a step to either side.
+type common struct {
+	input       int
+	plus, minus Setting
+}
+
+// registry keeps the list of inputs, each once.
+type registry struct {
+	inputs []figure.Input
+	known  map[identity]int
+}
+
+// identity tells inputs of builds apart. A piece equal in every field in two
+// builds is the same piece, and its error the same error. The same shaft cut to
+// the same length is the same tube. Extras that are alike within one build are
+// separate pieces: turn counts them.
+type identity struct {
+	piece any // comparable: a piece by value
+	what  string
+	turn  int
+}
+
+func (r *registry) index(id identity, in figure.Input) int {
+	if i, ok := r.known[id]; ok {
+		return i
+	}
+	r.inputs = append(r.inputs, in)
+	r.known[id] = len(r.inputs) - 1
+	return len(r.inputs) - 1
+}
+
+func (r *registry) shared(name, remedy string) int {
+	return r.index(identity{what: name}, figure.Input{Name: name, Shared: true, Remedy: remedy})
+}
+
+// cutShaft identifies a tube: the shaft it is cut from and its length.
+type cutShaft struct {
+	shaft   part.Shaft
+	length  unit.Length
+	lengthU unit.Optional[unit.Length]
+}
+
+// build lists the inputs of one build that carry an uncertainty.
+func (r *registry) build(b *arrow.Build) []own {
+	list := make([]own, 0, 20)
+	turn := 0
+	add := func(piece any, what, remedy string, u float64, weight bool, move func(*arrow.Build, float64)) {
+		if u > 0 {
+			i := r.index(identity{piece, what, turn}, figure.Input{Name: what, Remedy: remedy})
+			list = append(list, own{i, u, weight, move})
+		}
+	}
+	mass := func(piece any, name string, u unit.Optional[unit.Mass], move func(*arrow.Build, unit.Mass)) {
+		add(piece, name+" weight", "weigh the "+name, float64(u.Or(unweighedU)), true,
+			func(b *arrow.Build, by float64) { move(b, unit.Mass(by)) })
+	}
+	length := func(piece any, what string, u unit.Length, move func(*arrow.Build, unit.Length)) {
+		add(piece, what, "measure the "+what, float64(u), false,
+			func(b *arrow.Build, by float64) { move(b, unit.Length(by)) })
+	}
+
+	if s := b.Shaft; s.TubeWeight.Given {
+		add(s, "tube weight", "weigh the cut tube", float64(s.TubeWeightU.Or(weighedU)), true,
+			func(b *arrow.Build, by float64) { b.Shaft.TubeWeight.Value += unit.Mass(by) })
+	} else {
+		u := s.WeightPerInchU.Or(shaftU * s.WeightPerInch.Value)
+		add(s, "shaft weight per inch", "weigh the cut tube", float64(u), true,
+			func(b *arrow.Build, by float64) { b.Shaft.WeightPerInch.Value += unit.LinearDensity(by) })
+	}
+	length(cutShaft{b.Shaft, b.Length, b.LengthU}, "arrow length", caution.LengthU(b),
+		func(b *arrow.Build, by unit.Length) { b.Length += by })
+
+	n := b.Nock
+	mass(n, "nock", n.WeightU, func(b *arrow.Build, by unit.Mass) { b.Nock.Weight += by })
+	length(n, "nock throat offset", n.ThroatU.Or(lengthU), func(b *arrow.Build, by unit.Length) {
+		b.Nock.Throat = unit.Some(b.Nock.ThroatOffset() + by)
+	})
+	length(n, "nock balance", n.BalanceU.Or(positionU), func(b *arrow.Build, by unit.Length) {
+		b.Nock.Balance = unit.Some(b.Nock.BalancePoint() + by)
+	})
+	if v := b.Vanes.Value; b.Vanes.Given {
+		mass(v, "vane", v.WeightU, func(b *arrow.Build, by unit.Mass) { b.Vanes.Value.Weight += by })
+		length(v, "vane length", v.LengthU.Or(lengthU), func(b *arrow.Build, by unit.Length) { b.Vanes.Value.Length += by })
+		length(v, "vane position", v.RearU.Or(positionU), func(b *arrow.Build, by unit.Length) { b.Vanes.Value.Rear += by })
+	}
+	if w := b.Wrap.Value; b.Wrap.Given {
+		mass(w, "wrap", w.WeightU, func(b *arrow.Build, by unit.Mass) { b.Wrap.Value.Weight += by })
+		length(w, "wrap length", w.LengthU.Or(lengthU), func(b *arrow.Build, by unit.Length) { b.Wrap.Value.Length += by })
+	}
+	if in := b.Insert.Value; b.Insert.Given {
+		mass(in, "insert", in.WeightU, func(b *arrow.Build, by unit.Mass) { b.Insert.Value.Weight += by })
+		length(in, "insert depth", in.DepthU.Or(lengthU), func(b *arrow.Build, by unit.Length) { b.Insert.Value.Depth += by })
+	}
+	if c := b.Collar.Value; b.Collar.Given {
+		mass(c, "collar", c.WeightU, func(b *arrow.Build, by unit.Mass) { b.Collar.Value.Weight += by })
+		length(c, "collar length", c.LengthU.Or(lengthU), func(b *arrow.Build, by unit.Length) { b.Collar.Value.Length += by })
+	}
+	h := b.Head
+	mass(h, "head", h.WeightU, func(b *arrow.Build, by unit.Mass) { b.Head.Weight += by })
+	length(h, "head balance", h.BalanceU.Or(positionU), func(b *arrow.Build, by unit.Length) {
+		b.Head.Balance = unit.Some(b.Head.BalancePoint() + by)
+	})
+	if h.Length.Given && !h.Balance.Given {
+		length(h, "head length", h.LengthU.Or(lengthU), func(b *arrow.Build, by unit.Length) { b.Head.Length.Value += by })
+	}
+	for i, e := range b.Extras {
+		for _, before := range b.Extras[:i] {
+			if before == e {
+				turn++
+			}
+		}
+		name := extraName(b, i)
+		mass(e, name, e.WeightU, func(b *arrow.Build, by unit.Mass) { b.Extras[i].Weight += by })
+		length(e, name+" position", e.BalanceU.Or(positionU), func(b *arrow.Build, by unit.Length) { b.Extras[i].Balance += by })
+		if e.Length.Given {
+			length(e, name+" length", e.LengthU.Or(lengthU), func(b *arrow.Build, by unit.Length) { b.Extras[i].Length.Value += by })
+		}
+		turn = 0
+	}
+	return list
+}
+
+func extraName(b *arrow.Build, i int) string {
+	if name := b.Extras[i].Name; name != "" {
+		return name
+	}
+	return fmt.Sprintf("extra %d", i+1)
+}
+
+// bow lists the inputs that all builds share: what the readings left open, the
+// chronograph, and the settings of the bow.
+func (r *registry) bow(j *job.Job, fit bow.Fit, fitErr error) []common {
+	if !j.Bow.Given {
+		return nil
+	}
+	b := &j.Bow.Value
+	here := settingOf(b, fit, fitErr)
+	var list []common
+	add := func(input int, at func(t float64) Setting) {
+		list = append(list, common{input, at(step), at(-step)})
+	}
+	if fitErr == nil {
+		// E and K are correlated: they are moved along the two independent
+		// directions of their covariance (its Cholesky factor).
+		const remedy = "chronograph another arrow on this bow"
+		along, across := fit.Correlation, math.Sqrt(1-fit.Correlation*fit.Correlation)
+		add(r.shared("bow energy", remedy), func(t float64) Setting {
+			s := here
+			s.energy += fit.EnergyU * unit.Energy(t)
+			s.virtual += fit.VirtualMassU * unit.Mass(along*t)
+			return s
+		})
+		add(r.shared("virtual mass", remedy), func(t float64) Setting {
+			s := here
+			s.virtual += fit.VirtualMassU * unit.Mass(across*t)
+			return s
+		})
+		if !fit.FromRating {
+			add(r.shared("chronograph calibration", "check the chronograph against another"), func(t float64) Setting {
+				s := here
+				s.calibration += bow.CalibrationU * t
+				return s
+			})
+		}
+	}
+	exponent, exponentU := b.StrokeExponent()
+	moved := func(peak unit.Force, draw unit.Length, n float64) Setting {
+		shifted := b.Shifted(peak, draw)
+		f, err := fit, fitErr
+		if fit.Scaled {
+			f, err = shifted.FitWith(n)
+		}
+		return settingOf(&shifted, f, err)
+	}
+	if b.Peak.Given && b.PeakUncertainty() > 0 {
+		add(r.shared("peak draw weight", "measure the peak draw weight on a scale"), func(t float64) Setting {
+			return moved(b.PeakUncertainty()*unit.Force(t), 0, exponent)
+		})
+	}
+	if fit.Scaled && b.Draw.Given && b.DrawUncertainty() > 0 {
+		add(r.shared("draw length", "measure the draw length on the bow"), func(t float64) Setting {
+			return moved(0, b.DrawUncertainty()*unit.Length(t), exponent)
+		})
+	}
+	if fit.Scaled && exponentU > 0 {
+		add(r.shared("effect of draw length on energy", "chronograph an arrow at the bow's present settings"), func(t float64) Setting {
+			return moved(0, 0, exponent+exponentU*t)
+		})
+	}
+	return list
+}

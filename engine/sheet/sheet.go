@@ -1,0 +1,138 @@
+package sheet
+
+import (
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/bow"
+	"foreshaft/engine/caution"
+	"foreshaft/engine/figure"
+	"foreshaft/engine/job"
+	"foreshaft/engine/unit"
+)
+
+// shown lists the figures of a whole build that the engine computes, in the
+// order they are given.
+var shown = []figure.Key{
+	figure.TotalWeight, figure.FrontWeight, figure.BalancePoint, figure.FOC, figure.Inertia, figure.WeightPerDraw,
+	figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare, figure.DozenCost,
+}
+
+// Keys returns the figures of a whole build that the engine computes, in the
+// order they are given.
+func Keys() []figure.Key { return shown }
+
+// Sheet holds all figures of a job's builds.
+type Sheet struct {
+	Job    *job.Job
+	Inputs []figure.Input
+	Fit    bow.Fit
+	FitErr error // why there is no speed; nil when there is
+	Builds []Build
+}
+
+// Build holds the figures of one build.
+type Build struct {
+	Name     string
+	Cautions []caution.Caution
+	Notes    []string // what to know about the speed of this build
+	figures  [figure.Count]figure.Figure
+	present  [figure.Count]bool
+	absent   [figure.Count]string
+}
+
+// Figure returns a figure, and false when it is absent.
+func (b *Build) Figure(k figure.Key) (figure.Figure, bool) { return b.figures[k], b.present[k] }
+
+// Absent returns why a figure is not there, empty when it is.
+func (b *Build) Absent(k figure.Key) string { return b.absent[k] }
+
+// Delta returns how a build's figure differs from the baseline's and the
+// standard uncertainty of the difference. It is false on the baseline, where
+// either lacks the figure, and for figures that compare already.
+func (s *Sheet) Delta(build int, k figure.Key) (delta, u float64, ok bool) {
+	base := s.Job.Baseline
+	if build == base || k.Definition().Compares || !s.Builds[build].present[k] || !s.Builds[base].present[k] {
+		return 0, 0, false
+	}
+	delta, u = figure.Difference(s.Builds[build].figures[k], s.Builds[base].figures[k])
+	return delta, u, true
+}
+
+// Evaluate computes all figures of all builds with uncertainty and cautions.
+// The job is kept and must not be changed afterwards.
+func Evaluate(j *job.Job) *Sheet {
+	s := &Sheet{Job: j}
+	b := &j.Bow.Value
+	s.Fit, s.FitErr = b.Fit()
+	r := &registry{known: make(map[identity]int, 32)}
+	shared := r.bow(j, s.Fit, s.FitErr)
+	here := settingOf(b, s.Fit, s.FitErr)
+	s.Builds = make([]Build, len(j.Builds))
+	for i := range j.Builds {
+		s.Builds[i] = s.evaluate(&j.Builds[i], here, shared, r)
+	}
+	s.Inputs = r.inputs
+	for i := range s.Builds {
+		out := &s.Builds[i]
+		out.Cautions = caution.Check(caution.Facts{Job: j, Build: &j.Builds[i], Figure: out.Figure, Inputs: s.Inputs})
+	}
+	return s
+}
+
+// evaluate computes one build. Every input that carries an uncertainty is moved
+// to either side once, for all figures together.
+func (s *Sheet) evaluate(b *arrow.Build, here Setting, shared []common, r *registry) Build {
+	out := Build{Name: b.Name}
+	values := here.Values(b)
+	owned := r.build(b)
+	space := make([]figure.Share, 0, len(shown)*(len(owned)+len(shared)))
+	type sides struct {
+		input       int
+		weight      bool
+		plus, minus figure.Values
+	}
+	moved := make([]sides, 0, len(owned)+len(shared))
+	for _, c := range shared {
+		moved = append(moved, sides{c.input, true, c.plus.Values(b), c.minus.Values(b)})
+	}
+	for _, o := range owned {
+		moved = append(moved, sides{o.input, o.weight, movedValues(&here, b, o, step), movedValues(&here, b, o, -step)})
+	}
+	for _, k := range shown {
+		value, ok := values.Get(k)
+		if !ok {
+			out.absent[k] = s.reason(b, k)
+			continue
+		}
+		start := len(space)
+		for i := range moved {
+			m := &moved[i]
+			// Where an extra sits decides whether it counts as front weight,
+			// which is a rule and not a slope.
+			if k == figure.FrontWeight && !m.weight {
+				continue
+			}
+			plus, ok1 := m.plus.Get(k)
+			minus, ok2 := m.minus.Get(k)
+			if ok1 && ok2 && plus != minus {
+				space = append(space, figure.Share{Input: m.input, Amount: (plus - minus) / (2 * step)})
+			}
+		}
+		out.figures[k] = figure.New(k, value, s.basis(b, k), space[start:len(space):len(space)])
+		out.present[k] = true
+	}
+	if out.present[figure.LaunchSpeed] && s.Job.Bow.Value.Outside(unit.Mass(out.figures[figure.TotalWeight].Value)) {
+		out.Notes = append(out.Notes, "This build weighs more than 100 gr less or more than any arrow chronographed on this bow: its speed is a guess beyond the readings.")
+	}
+	return out
+}
+
+// movedValues computes the build with one input moved by that many standard
+// uncertainties.
+func movedValues(here *Setting, b *arrow.Build, o own, by float64) figure.Values {
+	trial := *b
+	if len(b.Extras) > 0 {
+		trial = b.Clone()
+	}
+	o.move(&trial, by*o.u)
+	return here.Values(&trial)
+}

@@ -1,0 +1,176 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/bow"
+	"foreshaft/engine/figure"
+	"foreshaft/engine/part"
+	"foreshaft/engine/unit"
+)
+
+// Working returns how a figure of a build was come by. For an absent figure the
+// result says what it needs.
+func (s *Sheet) Working(build int, k figure.Key) figure.Working {
+	b, out := &s.Job.Builds[build], &s.Builds[build]
+	w := s.formula(b, k)
+	f, ok := out.Figure(k)
+	if !ok {
+		w.Numbers = nil
+		w.Result = "absent: " + out.Absent(k)
+		return w
+	}
+	d := k.Definition()
+	value, u := figure.Rounded(d.Unit.Of(f.Value), f.U/d.Unit.Size)
+	w.Result = strings.TrimSpace(fmt.Sprintf("%s = %s ± %s %s (%s)", d.Title, value, u, s.UnitText(k), f.Basis))
+	w.Notes = append(w.Notes, s.uncertain(f)...)
+	switch k {
+	case figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare:
+		w.Notes = append(w.Notes, s.Job.Bow.Value.Notes(s.Fit)...)
+		w.Notes = append(w.Notes, out.Notes...)
+	}
+	return w
+}
+
+// uncertain says where the uncertainty comes from, the largest parts first.
+func (s *Sheet) uncertain(f figure.Figure) []string {
+	if f.U == 0 {
+		return []string{"Nothing in it carries an uncertainty."}
+	}
+	shares := slices.Clone(f.Shares)
+	slices.SortStableFunc(shares, func(a, b figure.Share) int {
+		return -cmpAbs(a.Amount, b.Amount)
+	})
+	var parts []string
+	for _, share := range shares[:min(3, len(shares))] {
+		parts = append(parts, fmt.Sprintf("%s %.0f %%", s.Inputs[share.Input].Name, 100*share.Amount*share.Amount/(f.U*f.U)))
+	}
+	return []string{
+		"± is one standard uncertainty; its square comes from " + strings.Join(parts, ", ") + ".",
+		"To know it better: " + s.Inputs[shares[0].Input].Remedy + ".",
+	}
+}
+
+func cmpAbs(a, b float64) int {
+	switch a, b = math.Abs(a), math.Abs(b); {
+	case a < b:
+		return -1
+	case a > b:
+		return 1
+	}
+	return 0
+}
+
+const (
+	lengthSource  = "Arrow length: throat of the nock to the cut end (trade association)."
+	balanceSource = "Trade-association front-of-centre balance; balance point as on a knife edge, ASTM F1435."
+	speedSource   = "Virtual mass: Klopsteg, Am. J. Phys. 11 (1943) 175; Hickman, Nagler & Klopsteg, Archery: the Technical Side (1947)."
+	sumSource     = "Sum of the pieces."
+)
+
+// formula returns the formula of a figure and the same with a build's numbers.
+func (s *Sheet) formula(b *arrow.Build, k figure.Key) figure.Working {
+	m := b.Moments()
+	grains := func(x unit.Mass) string { return number(x.In(unit.Grain), 1) + " gr" }
+	inches := func(x unit.Length) string { return number(x.In(unit.Inch), 3) + " in" }
+	peak := s.Job.Bow.Value.Peak.Value
+	v := float64(s.Fit.Speed(m.Total))
+	switch k {
+	case figure.TotalWeight:
+		return figure.Working{Formula: "sum of all pieces", Numbers: append(shaftLine(b), pieceSum(b, false)), Source: sumSource}
+	case figure.FrontWeight:
+		return figure.Working{Formula: "insert + collar + head + extras whose centre is at 0.85 of arrow length or beyond",
+			Numbers: []string{pieceSum(b, true)}, Source: sumSource}
+	case figure.BalancePoint:
+		lines := []string{}
+		for _, e := range b.Elements() {
+			lines = append(lines, fmt.Sprintf("%s: %s at %s", e.Kind, grains(e.Mass), inches(e.Centre)))
+		}
+		return figure.Working{Formula: "Σ m x / Σ m, x from the throat of the nock to the centre of each piece",
+			Numbers: append(lines, fmt.Sprintf("over %s in all", grains(m.Total))), Source: balanceSource + " " + lengthSource}
+	case figure.FOC:
+		return figure.Working{Formula: "100 (balance point − L/2) / L",
+			Numbers: []string{fmt.Sprintf("100 (%s − %s / 2) / %s", inches(m.Balance), inches(b.Length), inches(b.Length))},
+			Source:  balanceSource}
+	case figure.Inertia:
+		return figure.Working{Formula: "Σ m ((x − balance point)² + l²/12), l the length a piece is spread over",
+			Numbers: []string{fmt.Sprintf("about the balance point at %s, over %d pieces", inches(m.Balance), len(b.Elements()))}, Source: "Rigid-body mechanics."}
+	case figure.WeightPerDraw:
+		return figure.Working{Formula: "total weight / peak draw weight",
+			Numbers: []string{fmt.Sprintf("%s / %s lb", grains(m.Total), number(peak.In(unit.PoundForce), 1))}, Source: "Definition used in the trade."}
+	case figure.LaunchSpeed:
+		return figure.Working{Formula: "√( 2 E / (m + K) ), E the energy the bow delivers, K its virtual mass",
+			Numbers: append(s.fitLines(), fmt.Sprintf("m = %s", grains(m.Total))), Source: speedSource}
+	case figure.LaunchEnergy:
+		return figure.Working{Formula: "½ m v²", Numbers: []string{fmt.Sprintf("½ × %s × (%s ft/s)²", grains(m.Total), number(v/float64(unit.FootPerSecond), 1))}, Source: speedSource}
+	case figure.LaunchMomentum:
+		return figure.Working{Formula: "m v", Numbers: []string{fmt.Sprintf("%s × %s ft/s", grains(m.Total), number(v/float64(unit.FootPerSecond), 1))}, Source: speedSource}
+	case figure.EnergyShare:
+		return figure.Working{Formula: "100 m / (m + K)", Numbers: append(s.fitLines(), fmt.Sprintf("m = %s", grains(m.Total))),
+			Source: speedSource, Notes: []string{"It is the arrow's part of what the bow delivers, not the bow's efficiency: what is lost inside the limbs is left out."}}
+	case figure.DozenCost:
+		var lines []string
+		for _, p := range prices(b) {
+			if p.price.Given {
+				lines = append(lines, fmt.Sprintf("%s: %s × %s", p.name, number(p.count, 0), number(p.price.Value, 2)))
+			}
+		}
+		return figure.Working{Formula: "12 × the sum of the prices, every vane counted", Numbers: lines, Source: "Prices as entered."}
+	}
+	return figure.Working{}
+}
+
+// fitLines says what the bow's readings came to.
+func (s *Sheet) fitLines() []string {
+	f := &s.Fit
+	e, eu := figure.Rounded(f.Energy.In(unit.FootPound), f.EnergyU.In(unit.FootPound))
+	k, ku := figure.Rounded(f.VirtualMass.In(unit.Grain), f.VirtualMassU.In(unit.Grain))
+	from := fmt.Sprintf("from %d reading(s)", len(f.Residuals))
+	if f.FromRating {
+		from = "from the rating"
+	}
+	lines := []string{fmt.Sprintf("E = %s ± %s ft·lbf, K = %s ± %s gr, correlation %s, %s", e, eu, k, ku, number(f.Correlation, 2), from)}
+	if f.Scaled {
+		n, _ := s.Job.Bow.Value.StrokeExponent()
+		lines = append(lines, fmt.Sprintf("speeds taken at other settings count as E (peak/peak now)(stroke/stroke now)^%s, stroke = draw − brace − %s in",
+			number(n, 2), number(bow.PivotToDraw.In(unit.Inch), 2)))
+	}
+	return lines
+}
+
+func shaftLine(b *arrow.Build) []string {
+	if b.Shaft.TubeWeight.Given {
+		return []string{fmt.Sprintf("tube as weighed, %s in long", number(b.Tube().In(unit.Inch), 3))}
+	}
+	return []string{fmt.Sprintf("tube %s gr/in × (%s in − %s in)", number(b.Shaft.WeightPerInch.Value.In(unit.GrainPerInch), 2),
+		number(b.Length.In(unit.Inch), 3), number(b.Nock.ThroatOffset().In(unit.Inch), 3))}
+}
+
+// pieceSum writes the sum of the pieces, of those at the front only if asked.
+func pieceSum(b *arrow.Build, front bool) string {
+	var terms []string
+	for _, e := range b.Elements() {
+		if front && !b.Front(e) {
+			continue
+		}
+		name := string(e.Kind)
+		if e.Kind == part.KindVanes {
+			name = fmt.Sprintf("%d vanes", b.Vanes.Value.Count)
+		}
+		terms = append(terms, name+" "+number(e.Mass.In(unit.Grain), 1))
+	}
+	return strings.Join(terms, " + ") + " gr"
+}
+
+// number writes a number with at most that many decimals.
+func number(x float64, decimals int) string {
+	text := fmt.Sprintf("%.*f", decimals, x)
+	if strings.Contains(text, ".") {
+		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
+	}
+	return figure.Minus(text)
+}
