@@ -51,11 +51,12 @@ func (b *Build) Seat() unit.Length {
 }
 
 // Recut changes the length. A weighed tube then weighs in proportion to its
-// length, and scaled reports that it did.
+// length, and scaled reports that it did. Where a length leaves no tube the
+// weight stays.
 func (b *Build) Recut(length unit.Length) (scaled bool) {
 	before := b.Tube()
 	b.Length = length
-	if !b.Shaft.TubeWeight.Given || before <= 0 || b.Tube() == before {
+	if !b.Shaft.TubeWeight.Given || before <= 0 || b.Tube() <= 0 || b.Tube() == before {
 		return false
 	}
 	ratio := float64(b.Tube() / before)
@@ -122,6 +123,10 @@ func (b *Build) ShaftWeight() unit.Mass {
 // weight.
 const FrontFrom = 0.85
 
+// rounding is more than a change of units leaves of a length, so that an extra
+// entered at the bound itself counts, and far less than anyone measures.
+const rounding = 1e-9 * unit.Metre
+
 // Front reports whether an element counts as front weight: insert, collar,
 // head, and extras whose centre is at 0.85 of arrow length or beyond.
 func (b *Build) Front(e Element) bool {
@@ -129,7 +134,7 @@ func (b *Build) Front(e Element) bool {
 	case part.KindInsert, part.KindCollar, part.KindHead:
 		return true
 	case part.KindExtra:
-		return e.Centre >= FrontFrom*b.Length
+		return e.Centre >= FrontFrom*b.Length-rounding
 	}
 	return false
 }

@@ -61,10 +61,11 @@ func (b *Bow) Next() (Advice, bool) {
 		return Advice{}, false
 	}
 	var options []unit.Mass
-	if heavier := slices.Max(shot) + spacing; heavier <= heaviestAdvised {
+	lightest, known := b.LightestAdvised()
+	if heavier := max(slices.Max(shot)+spacing, lightest); heavier <= heaviestAdvised {
 		options = append(options, heavier)
 	}
-	if lightest, known := b.LightestAdvised(); known {
+	if known {
 		if lighter := slices.Min(shot) - spacing; lighter >= lightest {
 			options = append(options, lighter)
 		}

@@ -42,9 +42,9 @@ type Bow struct {
 	Name            string                     `job:"name"`
 	Kind            Kind                       `job:"kind" one:"compound,recurve,longbow"`
 	Release         Release                    `job:"release" one:"aid,fingers"`
-	Peak            unit.Optional[unit.Force]  `job:"peak_weight_lb" range:"5,100" refusal:"crossbow bolts have their own weight, length and nock; not covered"`
+	Peak            unit.Optional[unit.Force]  `job:"peak_weight_lb" range:"5,100" over:"crossbow bolts have their own weight, length and nock; not covered"`
 	PeakU           unit.Optional[unit.Force]  `job:"peak_weight_u_lb" range:"0,100"`
-	Draw            unit.Optional[unit.Length] `job:"draw_length_in" range:"12,36" refusal:"crossbow bolts have their own weight, length and nock; not covered"`
+	Draw            unit.Optional[unit.Length] `job:"draw_length_in" range:"12,36" under:"crossbow bolts have their own weight, length and nock; not covered"`
 	DrawU           unit.Optional[unit.Length] `job:"draw_length_u_in" range:"0,36"`
 	Brace           unit.Optional[unit.Length] `job:"brace_height_in" range:"0,60"`
 	RestBehindPivot unit.Optional[unit.Length] `job:"rest_behind_pivot_in" range:"-60,60"`
@@ -134,6 +134,32 @@ func (b Bow) Clone() Bow {
 // it keeps its meaning when the bow is set differently later.
 func (b *Bow) Now() Conditions {
 	return Conditions{Peak: b.Peak, Draw: b.Draw, Brace: unit.Some(b.BraceOrDefault())}
+}
+
+// Stamped returns the bow with its present settings written into every reading,
+// and into the rating, that does not name its own: they keep their meaning when
+// the bow is then set differently.
+func (b Bow) Stamped() Bow {
+	out := b.Clone()
+	now := b.Now()
+	stamp := func(c *Conditions) {
+		if !c.Peak.Given {
+			c.Peak = now.Peak
+		}
+		if !c.Draw.Given {
+			c.Draw = now.Draw
+		}
+		if !c.Brace.Given {
+			c.Brace = now.Brace
+		}
+	}
+	for i := range out.Readings {
+		stamp(&out.Readings[i].Conditions)
+	}
+	if out.Rating.Given {
+		stamp(&out.Rating.Value.Conditions)
+	}
+	return out
 }
 
 // StrokeExponent returns n in s = (peakᵢ/peak)(strokeᵢ/stroke)ⁿ and its standard

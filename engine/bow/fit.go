@@ -159,12 +159,14 @@ func misfit(seen []observation, k, k0, sk float64) (sum, slope float64) {
 	return sum, slope
 }
 
-// mostProbableK looks for the valley on a grid wide enough for any bow, so that
-// readings that disagree cannot mislead it, then halves the interval around it
-// down to the last bit.
+// mostProbableK looks for the valley on a grid, so that readings that disagree
+// cannot mislead it, then halves the interval around it down to the last bit.
+// The grid reaches as far as the least can lie: beyond it the prior alone would
+// cost more than the whole sum does at the prior's mean.
 func mostProbableK(seen []observation, k0, sk float64) float64 {
 	const steps = 60
-	top := k0 + 12*sk
+	atMean, _ := misfit(seen, k0, k0, sk)
+	top := k0 + sk*max(12, math.Sqrt(atMean))
 	best, bestSum := 0.0, math.Inf(1)
 	for i := range steps + 1 {
 		k := top * float64(i) / steps

@@ -249,7 +249,7 @@ func LengthU(b *arrow.Build) unit.Length { return b.LengthU.Or(0.03 * unit.Inch)
 func (c *checker) head() {
 	h := &c.Build.Head
 	if h.Blades > 0 {
-		c.add(Broadhead, Warn, "Broadhead: keep it covered, mount it with a wrench, carry it in a hooded quiver, shoot it only at a target rated for it and never toward anyone. Head types and cut width are regulated: check local law.")
+		c.add(Broadhead, Warn, "The head has blades: keep it covered, mount it with a wrench, carry it in a hooded quiver, shoot it only at a target rated for it and never toward anyone. Head types and cut width are regulated: check local law.")
 	}
 	if h.Expandable && c.bow.Peak.Given && c.bow.Peak.Value < 50*unit.PoundForce {
 		c.add(Expandable, Note, "An expandable head below 50 lb of peak weight may not open or pass through (common practice): check the law and the head maker's minimum.")

@@ -98,19 +98,26 @@ func (c *checker) overLimit() {
 	above(figure.LaunchSpeed, float64(l.MaxSpeed), true)
 	above(figure.TotalWeight, float64(l.MinWeight), false)
 	above(figure.WeightPerDraw, float64(l.MinWeightPerDraw), false)
-	if d := c.Build.Shaft.OuterDiameter; l.MaxDiameter > 0 && d.Given && d.Value > l.MaxDiameter {
-		c.add(OverLimit, Warn, "Shaft diameter %s is above the %s %s.", measure(float64(d.Value), unit.Millimetres), measure(float64(l.MaxDiameter), unit.Millimetres), sheet)
+	stated := func(what string, value, limit float64, given, most bool, u unit.Unit, input string) {
+		side := "below"
+		if most {
+			side = "above"
+		}
+		switch {
+		case limit == 0:
+		case !given:
+			c.unchecked(OverLimit, fmt.Sprintf("the limit of %s on your rules sheet", measure(limit, u)), input)
+		case most && value > limit, !most && value < limit:
+			c.add(OverLimit, Warn, "%s %s is %s the %s %s.", what, measure(value, u), side, measure(limit, u), sheet)
+		}
 	}
-	if w := c.Build.Head.CutWidth; l.MinCutWidth > 0 && c.Build.Head.Blades > 0 && w.Given && w.Value < l.MinCutWidth {
-		c.add(OverLimit, Warn, "Cut width %s is below the %s %s.", measure(float64(w.Value), unit.Inches), measure(float64(l.MinCutWidth), unit.Inches), sheet)
+	diameter, cut, peak := c.Build.Shaft.OuterDiameter, c.Build.Head.CutWidth, c.bow.Peak
+	stated("Shaft diameter", float64(diameter.Value), float64(l.MaxDiameter), diameter.Given, true, unit.Millimetres, "the shaft's outer diameter")
+	if c.Build.Head.Blades > 0 {
+		stated("Cut width", float64(cut.Value), float64(l.MinCutWidth), cut.Given, false, unit.Inches, "the head's cut width")
 	}
-	peak := c.bow.Peak
-	if l.MinPeak > 0 && peak.Given && peak.Value < l.MinPeak {
-		c.add(OverLimit, Warn, "Peak weight %s is below the %s %s.", measure(float64(peak.Value), unit.PoundsForce), measure(float64(l.MinPeak), unit.PoundsForce), sheet)
-	}
-	if l.MaxPeak > 0 && peak.Given && peak.Value > l.MaxPeak {
-		c.add(OverLimit, Warn, "Peak weight %s is above the %s %s.", measure(float64(peak.Value), unit.PoundsForce), measure(float64(l.MaxPeak), unit.PoundsForce), sheet)
-	}
+	stated("Peak weight", float64(peak.Value), float64(l.MinPeak), peak.Given, false, unit.PoundsForce, "the bow's peak draw weight")
+	stated("Peak weight", float64(peak.Value), float64(l.MaxPeak), peak.Given, true, unit.PoundsForce, "the bow's peak draw weight")
 	if !l.ElectronicsAllowed() && c.Build.Nock.Lighted {
 		c.add(OverLimit, Warn, "The nock is lighted and electronics are not allowed %s.", sheet)
 	}

@@ -1,7 +1,7 @@
 // Package figure holds what the engine says about a build: a value with its
 // unit, its standard uncertainty by named inputs, how it was come by and how
 // it was worked out. Uncertainty follows the law of propagation, first order
-// (JCGM 100:2008, 5.1 and 5.2).
+// (JCGM 100:2008, 5.1 and 5.2), with higher orders where an input needs them.
 package figure
 
 import "foreshaft/engine/unit"
@@ -97,7 +97,7 @@ var definitions = [Count]Definition{
 	SteerMoment:      {Name: "steer_moment", Title: "steer moment", Unit: unit.Percent, Compares: true},
 	HeadShare:        {Name: "head_share", Title: "head share", Unit: unit.Percent},
 	WobbleLength:     {Name: "wobble_length", Title: "wobble length", Unit: unit.Yards},
-	DozenCost:        {Name: "dozen_cost", Title: "a dozen costs", Unit: unit.Number, Means: "twelve times the price of the pieces"},
+	DozenCost:        {Name: "dozen_cost", Title: "dozen price", Unit: unit.Number, Means: "twelve times the price of the pieces"},
 	FlightTime:       {Name: "flight_time", Title: "flight time", Unit: seconds, At: true},
 	Speed:            {Name: "speed", Title: "speed there", Unit: unit.FeetPerSecond, At: true},
 	Energy:           {Name: "energy", Title: "energy there", Unit: unit.FootPounds, At: true},

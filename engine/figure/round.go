@@ -8,10 +8,11 @@ import (
 
 // Rounded writes a value and its standard uncertainty the way they are shown:
 // the uncertainty to one significant digit, two when it starts with 1, and the
-// value to the same place. A minus is written −. With no uncertainty the value
-// has four significant digits and u is "0".
+// value to the same place. A minus is written −. With no uncertainty, or one
+// that only rounding left, the value has four significant digits and u is "0".
 func Rounded(value, u float64) (shown, shownU string) {
-	if u <= 0 || math.IsNaN(u) || math.IsInf(u, 0) {
+	const nothing = 1e-12
+	if !(u >= nothing) || math.IsInf(u, 0) {
 		return Minus(strconv.FormatFloat(value, 'f', placesFor(value, 4), 64)), "0"
 	}
 	places := placesFor(u, 1)

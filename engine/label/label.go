@@ -15,9 +15,10 @@ const marksKept = 2
 // Clean returns the text with nothing left in it that acts instead of being
 // read: bytes that are not UTF-8 and C1 controls become U+FFFD, C0 controls
 // become their control pictures, tabs and line ends become a space, format
-// characters (bidirectional controls among them) and variation selectors are
-// dropped, and a letter keeps at most two combining marks. Leading and trailing
-// space goes. Clean of a cleaned text is the same text.
+// characters (bidirectional controls among them), variation selectors and
+// letters that show nothing are dropped, and a letter keeps at most two
+// combining marks. Leading and trailing space goes. Clean of a cleaned text is
+// the same text.
 func Clean(text string) string {
 	if plain(text) {
 		return strings.TrimSpace(text)
@@ -39,10 +40,13 @@ func Clean(text string) string {
 			r += 0x2400
 		case r == 0x7f:
 			r = 0x2421
-		case unicode.Is(unicode.Cf, r), unicode.Is(unicode.Variation_Selector, r), unicode.Is(unicode.Co, r):
+		case unicode.In(r, unicode.Cf, unicode.Co, unicode.Variation_Selector, unicode.Other_Default_Ignorable_Code_Point):
 			continue
 		case unicode.IsSpace(r):
 			r = ' '
+		}
+		if r == ' ' && b.Len() == 0 {
+			continue // a mark behind it would lead the text once it is trimmed
 		}
 		if unicode.In(r, unicode.Mn, unicode.Me) {
 			if marks++; marks > marksKept || b.Len() == 0 {

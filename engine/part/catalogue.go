@@ -99,30 +99,39 @@ func (p *Part) Name() string {
 	return ""
 }
 
+// StatedWeight returns the weight of the piece as its maker states it, of one
+// vane of a set; nothing for a shaft, which is stated by the inch.
+func (p *Part) StatedWeight() unit.Mass {
+	switch p.Kind {
+	case KindInsert:
+		return p.Insert.Value.Weight
+	case KindCollar:
+		return p.Collar.Value.Weight
+	case KindHead:
+		return p.Head.Value.Weight
+	case KindNock:
+		return p.Nock.Value.Weight
+	case KindVanes:
+		return p.Vanes.Value.Weight
+	case KindWrap:
+		return p.Wrap.Value.Weight
+	}
+	return 0
+}
+
 // Weight returns the piece's weight as it counts in a build: of all vanes of a
 // set, and of the shaft at a cut length.
 func (p *Part) Weight(tube unit.Length) unit.Mass {
 	w := p.Weighed()
-	switch p.Kind {
-	case KindShaft:
-		if w.Shaft.Value.TubeWeight.Given {
-			return w.Shaft.Value.TubeWeight.Value
-		}
-		return w.Shaft.Value.WeightPerInch.Value.Times(tube)
-	case KindInsert:
-		return w.Insert.Value.Weight
-	case KindCollar:
-		return w.Collar.Value.Weight
-	case KindHead:
-		return w.Head.Value.Weight
-	case KindNock:
-		return w.Nock.Value.Weight
-	case KindVanes:
-		return unit.Mass(w.Vanes.Value.Count) * w.Vanes.Value.Weight
-	case KindWrap:
-		return w.Wrap.Value.Weight
+	switch shaft := &w.Shaft.Value; {
+	case p.Kind == KindShaft && shaft.TubeWeight.Given:
+		return shaft.TubeWeight.Value
+	case p.Kind == KindShaft:
+		return shaft.WeightPerInch.Value.Times(tube)
+	case p.Kind == KindVanes:
+		return unit.Mass(w.Vanes.Value.Count) * w.StatedWeight()
 	}
-	return 0
+	return w.StatedWeight()
 }
 
 // Trade returns what the counter knows about the piece.
@@ -144,4 +153,25 @@ func (p *Part) Trade() Trade {
 		return p.Wrap.Value.Trade
 	}
 	return Trade{}
+}
+
+// Piece returns a pointer to the piece that the part's kind names.
+func (p *Part) Piece() any {
+	switch p.Kind {
+	case KindShaft:
+		return &p.Shaft.Value
+	case KindInsert:
+		return &p.Insert.Value
+	case KindCollar:
+		return &p.Collar.Value
+	case KindHead:
+		return &p.Head.Value
+	case KindNock:
+		return &p.Nock.Value
+	case KindVanes:
+		return &p.Vanes.Value
+	case KindWrap:
+		return &p.Wrap.Value
+	}
+	return nil
 }

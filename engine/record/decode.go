@@ -93,6 +93,9 @@ func (d *decoder) value(path string, v reflect.Value, f field) error {
 	}
 	kind := d.PeekKind()
 	if kind == 'n' {
+		if _, err := d.ReadToken(); err != nil {
+			return err // such as nan
+		}
 		return refuse(path, "must not be null: leave the key out instead")
 	}
 	switch v.Kind() {
@@ -141,11 +144,21 @@ func (d *decoder) token(path string, kind, want jsontext.Kind, name string) (jso
 	if err != nil {
 		return jsontext.Token{}, err
 	}
-	got := string(raw)
-	if len(got) > 40 {
-		got = got[:strings.LastIndexByte(got[:40], ' ')+1] + "…"
+	return jsontext.Token{}, refuse(path, "must be %s, got %s", name, clip(label.Clean(string(raw))))
+}
+
+// clip keeps a value short enough to repeat in a sentence, whole words if it can.
+func clip(text string) string {
+	const most = 40
+	runes := []rune(text)
+	if len(runes) <= most {
+		return text
 	}
-	return jsontext.Token{}, refuse(path, "must be %s, got %s", name, label.Clean(got))
+	kept := string(runes[:most])
+	if blank := strings.LastIndexByte(kept, ' '); blank > 0 {
+		kept = kept[:blank+1]
+	}
+	return kept + "…"
 }
 
 func (d *decoder) object(path string, v reflect.Value) error {
@@ -277,10 +290,14 @@ func (f field) setWord(v reflect.Value, text string) error {
 // typed is how it was written, for the refusal.
 func (f field) setNumber(v reflect.Value, number float64, typed string) error {
 	if f.bounded && !(number >= f.min && number <= f.max) {
-		if f.refusal != "" {
-			return fmt.Errorf("must be %s to %s, got %s: %s", formatNumber(f.min), formatNumber(f.max), typed, f.refusal)
+		reason := f.over
+		if number < f.min {
+			reason = f.under
 		}
-		return fmt.Errorf("must be %s to %s, got %s", formatNumber(f.min), formatNumber(f.max), typed)
+		if reason != "" {
+			reason = ": " + reason
+		}
+		return fmt.Errorf("must be %s to %s, got %s%s", plainly(f.min), plainly(f.max), typed, reason)
 	}
 	if v.Kind() == reflect.Int {
 		if number != math.Trunc(number) {

@@ -1,11 +1,14 @@
 package record
 
 import (
+	"math"
 	"reflect"
 	"slices"
 	"strconv"
 
 	"github.com/go-json-experiment/json/jsontext"
+
+	"foreshaft/engine/unit"
 )
 
 // Encode writes the struct as compact JSON in the order of its fields. Values
@@ -56,11 +59,11 @@ func appendValue(b []byte, v reflect.Value, f field) []byte {
 	case reflect.Int:
 		return strconv.AppendInt(b, v.Int(), 10)
 	case reflect.Float64:
-		number := v.Float()
-		if f.unit.Size != 0 {
-			number = f.unit.Of(number)
+		number := tidy(v.Float(), f.unit)
+		if abs := math.Abs(number); number != 0 && (abs < 1e-6 || abs >= 1e15) {
+			return strconv.AppendFloat(b, number, 'g', -1, 64)
 		}
-		return append(b, formatNumber(number)...)
+		return append(b, plainly(number)...)
 	}
 	panic("record: cannot hold " + v.Type().String())
 }
@@ -127,18 +130,23 @@ func appendText(b []byte, text string) []byte {
 	return out
 }
 
-// formatNumber writes a number with up to 14 significant digits: what a person
-// typed comes back as typed, without the last bits that a change of unit left.
-func formatNumber(number float64) string {
-	rounded, err := strconv.ParseFloat(strconv.FormatFloat(number, 'e', 13, 64), 64)
-	if err != nil {
-		panic("record: cannot write " + strconv.FormatFloat(number, 'g', -1, 64))
+// tidy turns a value in SI into a number of its unit without the last bits that
+// the change of unit left: what a person typed comes back as typed, up to 14
+// significant digits, or 9 decimals where the unit's zero is not zero in SI.
+func tidy(value float64, u unit.Unit) float64 {
+	if u.Size != 0 {
+		value = u.Of(value)
 	}
-	if rounded == 0 {
-		return "0"
+	places, style := 13, byte('e')
+	if u.Zero != 0 {
+		places, style = 9, 'f'
 	}
-	if abs := max(rounded, -rounded); abs >= 1e-6 && abs < 1e15 {
-		return strconv.FormatFloat(rounded, 'f', -1, 64)
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(value, style, places, 64), 64)
+	if err != nil || math.IsNaN(rounded) {
+		panic("record: cannot write " + strconv.FormatFloat(value, 'g', -1, 64))
 	}
-	return strconv.FormatFloat(rounded, 'g', -1, 64)
+	return rounded + 0 // a zero loses its sign
 }
+
+// plainly writes a number without an exponent, the way people type it.
+func plainly(number float64) string { return strconv.FormatFloat(number, 'f', -1, 64) }

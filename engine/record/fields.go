@@ -9,7 +9,7 @@
 //	range:"0,1000"      the bounds, inclusive, in that unit
 //	need:"yes"          the key must be there
 //	one:"ogive,cone"    the words a text may be
-//	refusal:"…"         what to say when the value is out of range
+//	over:"…" under:"…"  what else to say when the value is above or below the range
 //
 // Embedded structs without a tag belong to the struct around them.
 package record
@@ -44,7 +44,8 @@ type field struct {
 	min, max float64
 	need     bool
 	words    []string
-	refusal  string
+	over     string
+	under    string
 }
 
 var shapes sync.Map // reflect.Type → []field; what the tags say never changes
@@ -60,7 +61,7 @@ func shape(t reflect.Type) []field {
 		if key == "" {
 			continue
 		}
-		out := field{key: key, index: f.Index, unit: unitOf(key, f.Type), need: f.Tag.Get("need") == "yes", refusal: f.Tag.Get("refusal")}
+		out := field{key: key, index: f.Index, unit: unitOf(key, f.Type), need: f.Tag.Get("need") == "yes", over: f.Tag.Get("over"), under: f.Tag.Get("under")}
 		if words := f.Tag.Get("one"); words != "" {
 			out.words = strings.Split(words, ",")
 		}
@@ -114,7 +115,6 @@ type Field struct {
 	Need  bool
 	value reflect.Value
 	field field
-	path  string
 }
 
 // Fields lists the values of the struct that a pointer points to, those of
@@ -128,7 +128,7 @@ func Fields(pointer any) []Field {
 		case reflect.Struct, reflect.Slice, reflect.Map:
 			continue
 		}
-		out = append(out, Field{Key: f.key, Unit: f.unit, Words: f.words, Need: f.need, value: value, field: f, path: f.key})
+		out = append(out, Field{Key: f.key, Unit: f.unit, Words: f.words, Need: f.need, value: value, field: f})
 	}
 	return out
 }
@@ -159,17 +159,23 @@ func (f Field) Optional() bool {
 	return ok
 }
 
+// given reports whether there is a value: always, unless it is optional.
+func (f Field) given() bool {
+	if o, ok := f.value.Addr().Interface().(slot); ok {
+		_, given := o.Slot()
+		return *given
+	}
+	return true
+}
+
 // Number returns the value in SI and whether there is one. Texts have none.
 func (f Field) Number() (float64, bool) {
-	if o, ok := f.value.Addr().Interface().(slot); ok {
-		if _, given := o.Slot(); !*given {
-			return 0, false
-		}
-	}
-	switch v := scalar(f.value); v.Kind() {
-	case reflect.Float64:
+	switch v := scalar(f.value); {
+	case !f.given():
+		return 0, false
+	case v.Kind() == reflect.Float64:
 		return v.Float(), true
-	case reflect.Int:
+	case v.Kind() == reflect.Int:
 		return float64(v.Int()), true
 	}
 	return 0, false
@@ -178,7 +184,10 @@ func (f Field) Number() (float64, bool) {
 // Text returns the value as a person would type it, in the field's unit and
 // without it; empty when it is not given.
 func (f Field) Text() string {
-	switch v := f.value; v.Kind() {
+	if !f.given() {
+		return ""
+	}
+	switch v := scalar(f.value); v.Kind() {
 	case reflect.String:
 		return v.String()
 	case reflect.Bool:
@@ -187,18 +196,30 @@ func (f Field) Text() string {
 		}
 		return "no"
 	}
-	value, ok := f.Number()
-	if !ok {
-		return ""
-	}
-	return formatNumber(f.Unit.Of(value))
+	value, _ := f.Number()
+	return plainly(tidy(value, f.Unit))
 }
 
 // SetText reads what a person typed. An empty text clears an optional value.
 // The error is a sentence; the value is then unchanged.
 func (f Field) SetText(text string) error {
 	text = strings.TrimSpace(text)
-	v := scalar(f.value)
+	optional, isOptional := f.value.Addr().Interface().(slot)
+	if text == "" && isOptional {
+		f.value.SetZero()
+		return nil
+	}
+	if err := f.set(scalar(f.value), text); err != nil {
+		return err
+	}
+	if isOptional {
+		_, given := optional.Slot()
+		*given = true
+	}
+	return nil
+}
+
+func (f Field) set(v reflect.Value, text string) error {
 	switch v.Kind() {
 	case reflect.String:
 		return f.field.setWord(v, text)
@@ -213,21 +234,9 @@ func (f Field) SetText(text string) error {
 		}
 		return nil
 	}
-	optional, isOptional := f.value.Addr().Interface().(slot)
-	if text == "" && isOptional {
-		f.value.SetZero()
-		return nil
-	}
 	value, err := unit.Parse(text, f.Unit)
 	if err != nil {
 		return err
 	}
-	if err := f.field.setNumber(v, f.Unit.Of(value), text); err != nil {
-		return err
-	}
-	if isOptional {
-		_, given := optional.Slot()
-		*given = true
-	}
-	return nil
+	return f.field.setNumber(v, tidy(value, f.Unit), text)
 }

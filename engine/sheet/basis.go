@@ -56,9 +56,9 @@ func frontWeighed(b *arrow.Build) bool {
 func (s *Sheet) reason(b *arrow.Build, k figure.Key) string {
 	if k == figure.DozenCost {
 		var missing []string
-		for _, p := range prices(b) {
+		for _, p := range appendPrices(nil, b) {
 			if !p.price.Given {
-				missing = append(missing, "the "+p.name)
+				missing = append(missing, "the "+p.name(b))
 			}
 		}
 		return "needs a price for " + strings.Join(missing, ", ")

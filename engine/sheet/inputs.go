@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/bow"
@@ -22,10 +23,6 @@ const (
 	positionU  = 0.1 * unit.Inch // positions and balances
 )
 
-// step is how far, in standard uncertainties, an input is moved to either side
-// for its derivative: small enough for the first order, far above rounding.
-const step = 1.0 / 16
-
 // own is an input of one build: how to move it, and how far.
 type own struct {
 	input  int
@@ -34,11 +31,15 @@ type own struct {
 	move   func(b *arrow.Build, by float64)
 }
 
-// common is an input that all builds share, as the settings it leads to when it
-// is moved a step to either side.
+// common is an input that all builds share, as the settings it leads to at the
+// places of its rule. It has an index for each part of the rule.
 type common struct {
-	input       int
-	plus, minus Setting
+	inputs   []int
+	rule     *rule
+	settings []Setting
+	// first is how much of the rule's first part is this input's own: the rest
+	// belongs to other inputs that move the same quantity.
+	first float64
 }
 
 // registry keeps the list of inputs, each once.
@@ -81,9 +82,12 @@ type cutShaft struct {
 func (r *registry) build(b *arrow.Build) []own {
 	list := make([]own, 0, 20)
 	turn := 0
+	// named is what an extra is called here: another build may hold the same
+	// piece in another place.
+	named := ""
 	add := func(piece any, what, remedy string, u float64, weight bool, move func(*arrow.Build, float64)) {
 		if u > 0 {
-			i := r.index(identity{piece, what, turn}, figure.Input{Name: what, Remedy: remedy})
+			i := r.index(identity{piece, strings.TrimPrefix(what, named), turn}, figure.Input{Name: what, Remedy: remedy})
 			list = append(list, own{i, u, weight, move})
 		}
 	}
@@ -147,6 +151,7 @@ func (r *registry) build(b *arrow.Build) []own {
 			}
 		}
 		name := extraName(b, i)
+		named = name
 		mass(e, name, e.WeightU, func(b *arrow.Build, by unit.Mass) { b.Extras[i].Weight += by })
 		length(e, name+" position", e.BalanceU.Or(positionU), func(b *arrow.Build, by unit.Length) { b.Extras[i].Balance += by })
 		if e.Length.Given {
@@ -173,33 +178,14 @@ func (r *registry) bow(j *job.Job, fit bow.Fit, fitErr error) []common {
 	b := &j.Bow.Value
 	here := settingOf(b, fit, fitErr)
 	var list []common
-	add := func(input int, at func(t float64) Setting) {
-		list = append(list, common{input, at(step), at(-step)})
-	}
-	if fitErr == nil {
-		// E and K are correlated: they are moved along the two independent
-		// directions of their covariance (its Cholesky factor).
-		const remedy = "chronograph another arrow on this bow"
-		along, across := fit.Correlation, math.Sqrt(1-fit.Correlation*fit.Correlation)
-		add(r.shared("bow energy", remedy), func(t float64) Setting {
-			s := here
-			s.energy += fit.EnergyU * unit.Energy(t)
-			s.virtual += fit.VirtualMassU * unit.Mass(along*t)
-			return s
-		})
-		add(r.shared("virtual mass", remedy), func(t float64) Setting {
-			s := here
-			s.virtual += fit.VirtualMassU * unit.Mass(across*t)
-			return s
-		})
-		if !fit.FromRating {
-			add(r.shared("chronograph calibration", "check the chronograph against another"), func(t float64) Setting {
-				s := here
-				s.calibration += bow.CalibrationU * t
-				return s
-			})
+	put := func(r *rule, at func(t float64) Setting, inputs ...int) {
+		c := common{inputs: inputs, rule: r, first: 1}
+		for _, t := range r.at {
+			c.settings = append(c.settings, at(t))
 		}
+		list = append(list, c)
 	}
+	add := func(input int, at func(t float64) Setting) { put(&straight, at, input) }
 	exponent, exponentU := b.StrokeExponent()
 	moved := func(peak unit.Force, draw unit.Length, n float64) Setting {
 		shifted := b.Shifted(peak, draw)
@@ -223,6 +209,41 @@ func (r *registry) bow(j *job.Job, fit bow.Fit, fitErr error) []common {
 		add(r.shared("effect of draw length on energy", "chronograph an arrow at the bow's present settings"), func(t float64) Setting {
 			return moved(0, 0, exponent+exponentU*t)
 		})
+	}
+	if fitErr == nil {
+		// E and K are correlated: they are moved along the two independent
+		// directions of their covariance (its Cholesky factor), K first and E
+		// with it, then E alone.
+		const remedy = "chronograph another arrow on this bow"
+		along, across := fit.Correlation, math.Sqrt(1-fit.Correlation*fit.Correlation)
+		// Settings that the readings do not share move K too. How far K may be
+		// off decides how much a figure bends, so its rule takes all of that.
+		whole := float64(fit.VirtualMassU)
+		for _, c := range list {
+			if plus, minus := c.settings[0], c.settings[1]; plus.launch && minus.launch {
+				whole = math.Hypot(whole, float64(plus.virtual-minus.virtual)/(c.rule.at[0]-c.rule.at[1]))
+			}
+		}
+		ratio := whole / float64(fit.VirtualMassU)
+		put(&curved, func(t float64) Setting {
+			s := here
+			s.virtual += fit.VirtualMassU * unit.Mass(ratio*t)
+			s.energy += fit.EnergyU * unit.Energy(along*ratio*t)
+			return s
+		}, r.shared("virtual mass", remedy), r.shared("virtual mass, second order", remedy), r.shared("virtual mass, third order", remedy))
+		list[len(list)-1].first = 1 / ratio
+		add(r.shared("bow energy", remedy), func(t float64) Setting {
+			s := here
+			s.energy += fit.EnergyU * unit.Energy(across*t)
+			return s
+		})
+		if !fit.FromRating {
+			add(r.shared("chronograph calibration", "check the chronograph against another"), func(t float64) Setting {
+				s := here
+				s.calibration += bow.CalibrationU * t
+				return s
+			})
+		}
 	}
 	return list
 }

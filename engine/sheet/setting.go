@@ -4,12 +4,11 @@
 package sheet
 
 import (
-	"math"
-
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/bow"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
+	"foreshaft/engine/part"
 	"foreshaft/engine/unit"
 )
 
@@ -69,10 +68,11 @@ func (s *Setting) Values(b *arrow.Build) figure.Values {
 // dozenCost returns twelve times the price of the pieces, and false when one
 // that is there has no price.
 func dozenCost(b *arrow.Build) (float64, bool) {
+	var space [16]priced
 	total := 0.0
-	for _, p := range prices(b) {
+	for _, p := range appendPrices(space[:0], b) {
 		if !p.price.Given {
-			return math.NaN(), false
+			return 0, false
 		}
 		total += p.price.Value * p.count
 	}
@@ -80,30 +80,42 @@ func dozenCost(b *arrow.Build) (float64, bool) {
 }
 
 type priced struct {
-	name  string
+	kind  part.Kind
+	extra int // which of the extras
 	price unit.Optional[float64]
 	count float64
 }
 
-// prices lists the price of every piece that is there.
-func prices(b *arrow.Build) []priced {
-	out := make([]priced, 0, 8)
-	out = append(out, priced{"shaft", b.Shaft.Price, 1}, priced{"nock", b.Nock.Price, 1})
+// name says which piece it is.
+func (p priced) name(b *arrow.Build) string {
+	if p.kind == part.KindExtra {
+		return extraName(b, p.extra)
+	}
+	return string(p.kind)
+}
+
+// appendPrices lists the price of every piece that is there.
+func appendPrices(list []priced, b *arrow.Build) []priced {
+	add := func(kind part.Kind, price unit.Optional[float64], count float64) {
+		list = append(list, priced{kind: kind, price: price, count: count})
+	}
+	add(part.KindShaft, b.Shaft.Price, 1)
+	add(part.KindNock, b.Nock.Price, 1)
 	if b.Vanes.Given {
-		out = append(out, priced{"vanes", b.Vanes.Value.Price, float64(b.Vanes.Value.Count)})
+		add(part.KindVanes, b.Vanes.Value.Price, float64(b.Vanes.Value.Count))
 	}
 	if b.Wrap.Given {
-		out = append(out, priced{"wrap", b.Wrap.Value.Price, 1})
+		add(part.KindWrap, b.Wrap.Value.Price, 1)
 	}
 	if b.Insert.Given {
-		out = append(out, priced{"insert", b.Insert.Value.Price, 1})
+		add(part.KindInsert, b.Insert.Value.Price, 1)
 	}
 	if b.Collar.Given {
-		out = append(out, priced{"collar", b.Collar.Value.Price, 1})
+		add(part.KindCollar, b.Collar.Value.Price, 1)
 	}
-	out = append(out, priced{"head", b.Head.Price, 1})
+	add(part.KindHead, b.Head.Price, 1)
 	for i := range b.Extras {
-		out = append(out, priced{extraName(b, i), b.Extras[i].Price, 1})
+		list = append(list, priced{kind: part.KindExtra, extra: i, price: b.Extras[i].Price, count: 1})
 	}
-	return out
+	return list
 }

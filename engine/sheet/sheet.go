@@ -79,24 +79,31 @@ func Evaluate(j *job.Job) *Sheet {
 }
 
 // evaluate computes one build. Every input that carries an uncertainty is moved
-// to either side once, for all figures together.
+// to the places of its rule once, for all figures together.
 func (s *Sheet) evaluate(b *arrow.Build, here Setting, shared []common, r *registry) Build {
 	out := Build{Name: b.Name}
 	values := here.Values(b)
 	owned := r.build(b)
-	space := make([]figure.Share, 0, len(shown)*(len(owned)+len(shared)))
-	type sides struct {
-		input       int
-		weight      bool
-		plus, minus figure.Values
-	}
-	moved := make([]sides, 0, len(owned)+len(shared))
-	for _, c := range shared {
-		moved = append(moved, sides{c.input, true, c.plus.Values(b), c.minus.Values(b)})
+	moved := make([]moved, 0, len(owned)+len(shared))
+	room := make([]figure.Values, len(straight.at)*cap(moved)+len(curved.at))
+	for i := range shared {
+		c := &shared[i]
+		m := movedBy(&room, c.rule, c.inputs...)
+		m.weight, m.first = true, c.first
+		for n := range c.settings {
+			m.values[n] = c.settings[n].Values(b)
+		}
+		moved = append(moved, m)
 	}
 	for _, o := range owned {
-		moved = append(moved, sides{o.input, o.weight, movedValues(&here, b, o, step), movedValues(&here, b, o, -step)})
+		m := movedBy(&room, &straight, o.input)
+		m.weight = o.weight
+		for n, t := range straight.at {
+			m.values[n] = movedValues(&here, b, o, t)
+		}
+		moved = append(moved, m)
 	}
+	space := make([]figure.Share, 0, len(shown)*(len(moved)+2))
 	for _, k := range shown {
 		value, ok := values.Get(k)
 		if !ok {
@@ -111,11 +118,7 @@ func (s *Sheet) evaluate(b *arrow.Build, here Setting, shared []common, r *regis
 			if k == figure.FrontWeight && !m.weight {
 				continue
 			}
-			plus, ok1 := m.plus.Get(k)
-			minus, ok2 := m.minus.Get(k)
-			if ok1 && ok2 && plus != minus {
-				space = append(space, figure.Share{Input: m.input, Amount: (plus - minus) / (2 * step)})
-			}
+			space = m.shares(space, k, value)
 		}
 		out.figures[k] = figure.New(k, value, s.basis(b, k), space[start:len(space):len(space)])
 		out.present[k] = true
@@ -124,15 +127,4 @@ func (s *Sheet) evaluate(b *arrow.Build, here Setting, shared []common, r *regis
 		out.Notes = append(out.Notes, "This build weighs more than 100 gr less or more than any arrow chronographed on this bow: its speed is a guess beyond the readings.")
 	}
 	return out
-}
-
-// movedValues computes the build with one input moved by that many standard
-// uncertainties.
-func movedValues(here *Setting, b *arrow.Build, o own, by float64) figure.Values {
-	trial := *b
-	if len(b.Extras) > 0 {
-		trial = b.Clone()
-	}
-	o.move(&trial, by*o.u)
-	return here.Values(&trial)
 }

@@ -26,7 +26,7 @@ func (s *Sheet) Working(build int, k figure.Key) figure.Working {
 	}
 	d := k.Definition()
 	value, u := figure.Rounded(d.Unit.Of(f.Value), f.U/d.Unit.Size)
-	w.Result = strings.TrimSpace(fmt.Sprintf("%s = %s ± %s %s (%s)", d.Title, value, u, s.UnitText(k), f.Basis))
+	w.Result = strings.Join(strings.Fields(fmt.Sprintf("%s = %s ± %s %s (%s)", d.Title, value, u, s.UnitText(k), f.Basis)), " ")
 	w.Notes = append(w.Notes, s.uncertain(f)...)
 	switch k {
 	case figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare:
@@ -114,9 +114,9 @@ func (s *Sheet) formula(b *arrow.Build, k figure.Key) figure.Working {
 			Source: speedSource, Notes: []string{"It is the arrow's part of what the bow delivers, not the bow's efficiency: what is lost inside the limbs is left out."}}
 	case figure.DozenCost:
 		var lines []string
-		for _, p := range prices(b) {
+		for _, p := range appendPrices(nil, b) {
 			if p.price.Given {
-				lines = append(lines, fmt.Sprintf("%s: %s × %s", p.name, number(p.count, 0), number(p.price.Value, 2)))
+				lines = append(lines, fmt.Sprintf("%s: %s × %s", p.name(b), number(p.count, 0), number(p.price.Value, 2)))
 			}
 		}
 		return figure.Working{Formula: "12 × the sum of the prices, every vane counted", Numbers: lines, Source: "Prices as entered."}
@@ -129,7 +129,10 @@ func (s *Sheet) fitLines() []string {
 	f := &s.Fit
 	e, eu := figure.Rounded(f.Energy.In(unit.FootPound), f.EnergyU.In(unit.FootPound))
 	k, ku := figure.Rounded(f.VirtualMass.In(unit.Grain), f.VirtualMassU.In(unit.Grain))
-	from := fmt.Sprintf("from %d reading(s)", len(f.Residuals))
+	from := "from one reading"
+	if n := len(f.Residuals); n > 1 {
+		from = fmt.Sprintf("from %d readings", n)
+	}
 	if f.FromRating {
 		from = "from the rating"
 	}

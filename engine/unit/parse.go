@@ -1,6 +1,7 @@
 package unit
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"regexp"
@@ -114,8 +115,9 @@ var fahrenheit = Unit{"°F", OfTemperature, 5.0 / 9, float64(ZeroCelsius) - 32*5
 
 var (
 	// A fraction alone, or a number with a fraction behind a gap; then the unit.
-	numberShape   = regexp.MustCompile(`^([+-]?)(?:(\d+)\s*/\s*(\d+)|(\d+(?:[.,]\d+)*[.,]?|[.,]\d+)(?:[\s-]+(\d+)\s*/\s*(\d+))?)([^\d].*)?$`)
+	numberShape   = regexp.MustCompile(`^([+-]?)\s*(?:(\d+)\s*/\s*(\d+)|(\d+(?:[.,]\d+)*[.,]?|[.,]\d+)(?:[\s-]+(\d+)\s*/\s*(\d+))?)([^\d].*)?$`)
 	thousandShape = regexp.MustCompile(`^[1-9]\d{0,2}[.,]\d{3}([.,]\d{3})+$`)
+	groupedShape  = regexp.MustCompile(`^\d{1,3}(?:(?:,\d{3})+\.\d*|(?:\.\d{3})+,\d*)$`)
 	unclearShape  = regexp.MustCompile(`^[1-9]\d{0,2},\d{3}$`)
 )
 
@@ -134,7 +136,7 @@ func Parse(text string, usual Unit) (float64, error) {
 	}
 	m := numberShape.FindStringSubmatch(clean)
 	if m == nil {
-		return 0, fmt.Errorf("%q does not read as a number%s", text, inUnit(usual))
+		return 0, fmt.Errorf("%q does not read as a number%s", clip(text), inUnit(usual))
 	}
 	sign, whole, suffix := m[1], m[4], strings.TrimSpace(m[7])
 	over, under := m[2]+m[5], m[3]+m[6]
@@ -148,7 +150,7 @@ func Parse(text string, usual Unit) (float64, error) {
 			return 0, err
 		}
 		if strings.ContainsAny(whole, ".,") {
-			return 0, fmt.Errorf("%q mixes a decimal and a fraction", text)
+			return 0, fmt.Errorf("%q mixes a decimal and a fraction", clip(text))
 		}
 		value += part
 	}
@@ -165,24 +167,50 @@ func Parse(text string, usual Unit) (float64, error) {
 	}
 	result := as.From(value)
 	if math.IsInf(result, 0) || math.IsNaN(result) {
-		return 0, fmt.Errorf("%q is too large", text)
+		return 0, tooLarge(text)
 	}
 	return result, nil
+}
+
+// float reads plain digits. A number beyond float64 is too large, and anything
+// else that is left over is not a number.
+func float(digits, text string) (float64, error) {
+	value, err := strconv.ParseFloat(digits, 64)
+	switch {
+	case errors.Is(err, strconv.ErrRange):
+		return 0, tooLarge(text)
+	case err != nil:
+		return 0, fmt.Errorf("%q is not a number", clip(text))
+	}
+	return value, nil
+}
+
+func tooLarge(text string) error { return fmt.Errorf("%q is too large", clip(text)) }
+
+// clip keeps what was typed short enough to repeat in a sentence.
+func clip(text string) string {
+	const most = 24
+	if runes := []rune(text); len(runes) > most {
+		return string(runes[:most]) + "…"
+	}
+	return text
 }
 
 // fraction reads a proper fraction. An improper one is nearly always a
 // forgotten space ("291/2"), which would be far from what was meant.
 func fraction(over, under, text string) (float64, error) {
-	a, err := strconv.ParseFloat(over, 64)
+	a, err := float(over, text)
 	if err != nil {
-		return 0, fmt.Errorf("%q is not a number", text)
+		return 0, err
 	}
-	b, err := strconv.ParseFloat(under, 64)
-	if err != nil || b == 0 {
-		return 0, fmt.Errorf("%q divides by zero", text)
-	}
-	if a >= b {
-		return 0, fmt.Errorf("%q has a fraction of one or more: put a space between the whole and the fraction", text)
+	b, err := float(under, text)
+	switch {
+	case err != nil:
+		return 0, err
+	case b == 0:
+		return 0, fmt.Errorf("%q divides by zero", clip(text))
+	case a >= b:
+		return 0, fmt.Errorf("%q has a fraction of one or more: put a space between the whole and the fraction", clip(text))
 	}
 	return a / b, nil
 }
@@ -197,8 +225,8 @@ func decimal(digits, text string) (float64, error) {
 	case unclearShape.MatchString(digits):
 		joined := strings.Replace(digits, ",", "", 1)
 		pointed := strings.Replace(digits, ",", ".", 1)
-		return 0, fmt.Errorf("%q could mean %s or %s: type one of those", text, joined, pointed)
-	case strings.Contains(digits, ".") && strings.Contains(digits, ","):
+		return 0, fmt.Errorf("%q could mean %s or %s: type one of those", clip(text), joined, pointed)
+	case groupedShape.MatchString(digits):
 		last := strings.LastIndexAny(digits, ".,")
 		other := ","
 		if digits[last] == ',' {
@@ -211,11 +239,7 @@ func decimal(digits, text string) (float64, error) {
 	default:
 		digits = strings.Replace(digits, ",", ".", 1)
 	}
-	value, err := strconv.ParseFloat(digits, 64)
-	if err != nil {
-		return 0, fmt.Errorf("%q is not a number", text)
-	}
-	return value, nil
+	return float(digits, text)
 }
 
 func inUnit(u Unit) string {
@@ -231,7 +255,7 @@ func unknownUnit(suffix string, usual Unit) error {
 		OfForce: "lb, N, kg", OfTemperature: "°C, °F", OfPressure: "hPa, kPa", OfAngle: "°", OfShare: "%",
 	}
 	if list, ok := examples[usual.Dimension]; ok {
-		return fmt.Errorf("%q is not understood behind the number: use %s", suffix, list)
+		return fmt.Errorf("%q is not understood behind the number: use %s", clip(suffix), list)
 	}
-	return fmt.Errorf("%q is not understood behind the number: type a number alone", suffix)
+	return fmt.Errorf("%q is not understood behind the number: type a number alone", clip(suffix))
 }

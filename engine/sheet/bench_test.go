@@ -1,0 +1,51 @@
+package sheet_test
+
+import (
+	"fmt"
+	"testing"
+
+	"foreshaft/engine/part"
+	"foreshaft/engine/sheet"
+	"foreshaft/engine/unit"
+)
+
+// One build, all figures with uncertainty, differences aside: at most 200 µs.
+func BenchmarkEvaluateOneBuild(b *testing.B) {
+	j := decoded(b, example(b))
+	b.ReportAllocs()
+	for b.Loop() {
+		sheet.Evaluate(j)
+	}
+}
+
+// Eight builds, each with another insert and another length, as on a full bench.
+func BenchmarkEvaluateEight(b *testing.B) {
+	j := decoded(b, example(b))
+	first := j.Builds[0]
+	for i := range 7 {
+		next := first.Clone()
+		next.Name = fmt.Sprint("build ", i)
+		next.Length += unit.Length(i+1) * 0.25 * unit.Inch
+		next.Insert = unit.Some(part.Insert{Weight: unit.Mass(20+10*i) * unit.Grain, Depth: unit.Inch})
+		j.Builds = append(j.Builds, next)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		s := sheet.Evaluate(j)
+		for i := range s.Builds {
+			for _, k := range sheet.Keys() {
+				s.Delta(i, k)
+			}
+		}
+	}
+}
+
+// Numbers only, for work that looks at many builds.
+func BenchmarkValues(b *testing.B) {
+	j := decoded(b, example(b))
+	setting := sheet.NewSetting(j)
+	b.ReportAllocs()
+	for b.Loop() {
+		setting.Values(&j.Builds[0])
+	}
+}
