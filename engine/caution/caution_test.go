@@ -264,7 +264,13 @@ func TestMisfits(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			s := quiet()
 			c.change(&s.build)
-			got := caution.Misfits(&s.build)
+			var got []string
+			for _, clash := range caution.Misfits(&s.build) {
+				got = append(got, clash.Text)
+				if len(clash.Pieces) == 0 {
+					t.Errorf("%q is about no piece", clash.Text)
+				}
+			}
 			all := strings.Join(got, "\n")
 			for _, says := range c.says {
 				if !strings.Contains(all, says) {

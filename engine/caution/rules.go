@@ -13,40 +13,49 @@ import (
 // makers round them to a thousandth or two.
 const play = 0.0025 * unit.Inch
 
-// Misfits returns what does not go together in a build, a sentence each. A
-// piece that does not say what it fits is not judged.
-func Misfits(b *arrow.Build) []string {
-	var out []string
-	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
+// Clash is something in a build that does not go together.
+type Clash struct {
+	Text   string
+	Pieces []part.Kind // those it is about
+}
+
+// Misfits returns what does not go together in a build. A piece that does not
+// say what it fits is not judged.
+func Misfits(b *arrow.Build) []Clash {
+	var out []Clash
+	say := func(pieces []part.Kind, format string, args ...any) {
+		out = append(out, Clash{fmt.Sprintf(format, args...), pieces})
+	}
+	of := func(kinds ...part.Kind) []part.Kind { return kinds }
 	differs := func(a, b unit.Optional[unit.Length]) bool {
 		return a.Given && b.Given && (a.Value-b.Value > play || b.Value-a.Value > play)
 	}
 	insert, collar, tube := &b.Insert.Value, &b.Collar.Value, b.Tube()
 	if b.Insert.Given && differs(insert.FitsInner, b.Shaft.InnerDiameter) {
-		say("The insert is made for a %.3f in bore and the shaft has %.3f in: choose an insert for this shaft.",
+		say(of(part.KindInsert, part.KindShaft), "The insert is made for a %.3f in bore and the shaft has %.3f in: choose an insert for this shaft.",
 			insert.FitsInner.Value.In(unit.Inch), b.Shaft.InnerDiameter.Value.In(unit.Inch))
 	}
 	if differs(b.Nock.FitsInner, b.Shaft.InnerDiameter) {
-		say("The nock is made for a %.3f in bore and the shaft has %.3f in: choose a nock for this shaft. A loose nock is a dry fire.",
+		say(of(part.KindNock, part.KindShaft), "The nock is made for a %.3f in bore and the shaft has %.3f in: choose a nock for this shaft. A loose nock is a dry fire.",
 			b.Nock.FitsInner.Value.In(unit.Inch), b.Shaft.InnerDiameter.Value.In(unit.Inch))
 	}
 	if b.Collar.Given && differs(collar.FitsOuter, b.Shaft.OuterDiameter) {
-		say("The collar is made for a %.3f in shaft and this one has %.3f in: choose a collar for this shaft.",
+		say(of(part.KindCollar, part.KindShaft), "The collar is made for a %.3f in shaft and this one has %.3f in: choose a collar for this shaft.",
 			collar.FitsOuter.Value.In(unit.Inch), b.Shaft.OuterDiameter.Value.In(unit.Inch))
 	}
 	if b.Insert.Given && insert.Thread != "" && b.Head.Thread != "" && insert.Thread != b.Head.Thread {
-		say("The head's thread is %s and the insert's is %s: choose a head or an insert to match.", b.Head.Thread, insert.Thread)
+		say(of(part.KindHead, part.KindInsert), "The head's thread is %s and the insert's is %s: choose a head or an insert to match.", b.Head.Thread, insert.Thread)
 	}
 	if stock := b.Shaft.StockLength; stock.Given && tube > stock.Value {
-		say("The build needs %.2f in of tube and the shaft comes %.2f in long: cut shorter or choose a longer shaft.", tube.In(unit.Inch), stock.Value.In(unit.Inch))
+		say(of(part.KindShaft), "The build needs %.2f in of tube and the shaft comes %.2f in long: cut shorter or choose a longer shaft.", tube.In(unit.Inch), stock.Value.In(unit.Inch))
 	}
 	if tube <= 0 {
-		say("The length leaves no tube ahead of the nock: make it longer than %.2f in.", b.Nock.ThroatOffset().In(unit.Inch))
+		say(of(part.KindNock), "The length leaves no tube ahead of the nock: make it longer than %.2f in.", b.Nock.ThroatOffset().In(unit.Inch))
 		return out
 	}
 	tooLong := func(kind part.Kind, length unit.Length) {
 		if length > tube {
-			say("The %s takes %.2f in and the tube is only %.2f in long: check both lengths.", kind, length.In(unit.Inch), tube.In(unit.Inch))
+			say(of(kind), "The %s takes %.2f in and the tube is only %.2f in long: check both lengths.", kind, length.In(unit.Inch), tube.In(unit.Inch))
 		}
 	}
 	if b.Insert.Given {
@@ -59,14 +68,14 @@ func Misfits(b *arrow.Build) []string {
 		tooLong(part.KindWrap, b.Wrap.Value.Length)
 	}
 	if v := &b.Vanes.Value; b.Vanes.Given && v.Rear+v.Length > b.Length {
-		say("The vanes reach %.2f in from the throat, past the cut end: check their length and position.", (v.Rear + v.Length).In(unit.Inch))
+		say(of(part.KindVanes), "The vanes reach %.2f in from the throat, past the cut end: check their length and position.", (v.Rear + v.Length).In(unit.Inch))
 	}
 	return out
 }
 
 func (c *checker) misfit() {
-	for _, sentence := range Misfits(c.Build) {
-		c.add(Misfit, Warn, "%s", sentence)
+	for _, clash := range Misfits(c.Build) {
+		c.add(Misfit, Warn, "%s", clash.Text)
 	}
 }
 

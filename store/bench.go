@@ -1,0 +1,96 @@
+package store
+
+import (
+	"fmt"
+
+	bolt "go.etcd.io/bbolt"
+
+	"foreshaft/engine/job"
+	"foreshaft/engine/record"
+)
+
+// Bench is the working bench: the job on it, and how it is looked at. View
+// belongs to the screen and is kept as it is given.
+type Bench struct {
+	Job  *job.Job
+	View []byte
+}
+
+var (
+	keyJob  = []byte("job")
+	keyView = []byte("view")
+)
+
+// LoadBench returns the working bench; a new workbook has the sample bench. The
+// error is a *DamagedError when it cannot be read.
+func (w *Workbook) LoadBench() (Bench, error) {
+	var body, view []byte
+	err := w.view(func(tx *bolt.Tx) (err error) {
+		b := tx.Bucket(bucketBench)
+		if body, err = unseal("the bench", keyJob, b.Get(keyJob)); err != nil {
+			return err
+		}
+		view, err = unseal("the view of the bench", keyView, b.Get(keyView))
+		return err
+	})
+	if err != nil {
+		return Bench{}, err
+	}
+	j, err := job.DecodeBench(body)
+	if err != nil {
+		return Bench{}, w.damaged(&brokenError{"the bench", err.Error()})
+	}
+	return Bench{Job: j, View: view}, nil
+}
+
+// SaveBench replaces the working bench. It is on the disk when the call
+// returns nil. The error is an *InvalidError for a job that could not be read
+// back, an *AccessError when it cannot be written.
+func (w *Workbook) SaveBench(bench Bench) error {
+	body, err := encodeJob("The bench", bench.Job)
+	if err != nil {
+		return err
+	}
+	return w.update(func(tx *bolt.Tx) error { return putSealedBench(tx, body, bench.View) })
+}
+
+// putBench is SaveBench inside a transaction.
+func putBench(tx *bolt.Tx, bench Bench) error {
+	body, err := encodeJob("The bench", bench.Job)
+	if err != nil {
+		return err
+	}
+	return putSealedBench(tx, body, bench.View)
+}
+
+func putSealedBench(tx *bolt.Tx, body, view []byte) error {
+	b := tx.Bucket(bucketBench)
+	if err := putSealed(b, keyJob, body); err != nil {
+		return err
+	}
+	return putSealed(b, keyView, view)
+}
+
+// encodeJob writes a job and makes sure that it can be read back: what is not
+// accepted then would be lost.
+func encodeJob(what string, j *job.Job) ([]byte, error) {
+	body, err := encode(*j)
+	if err == nil {
+		_, err = job.DecodeBench(body)
+	}
+	if err != nil {
+		return nil, &InvalidError{what, err}
+	}
+	return body, nil
+}
+
+// encode is record.Encode with its panic about a value that the format cannot
+// hold, such as NaN, as an error.
+func encode(value any) (data []byte, err error) {
+	defer func() {
+		if problem := recover(); problem != nil {
+			err = fmt.Errorf("it holds a value that cannot be written: %v", problem)
+		}
+	}()
+	return record.Encode(value), nil
+}

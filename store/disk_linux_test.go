@@ -1,0 +1,236 @@
+package store
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+)
+
+// These tests run as root in many places, who may write anything. So the disk is
+// a small one, or one that can only be read, in a mount namespace of its own, or
+// the process becomes another user.
+
+func init() {
+	helpers["full"] = useFullDisk
+	helpers["readonly"] = useReadOnlyDisk
+	helpers["rights"] = useWithoutRights
+}
+
+// nobody is a user who owns nothing.
+const nobody = 65534
+
+// runApart runs a helper in its own mount namespace.
+func runApart(t *testing.T, name string) {
+	t.Helper()
+	unshare := []string{"unshare", "-rm"}
+	if out, err := exec.Command(unshare[0], append(unshare[1:], "true")...).CombinedOutput(); err != nil {
+		skipLoudly(t, fmt.Sprintf("no mount namespace here: %v %s", err, out))
+	}
+	if out, err := helper(t, unshare, name, t.TempDir()).CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+}
+
+func TestFullDiskIsASentenceAndLosesNothing(t *testing.T) { runApart(t, "full") }
+func TestReadOnlyDiskIsASentence(t *testing.T)            { runApart(t, "readonly") }
+
+// mustBeAccess fails unless the error is an AccessError with that cause that
+// says the words.
+func mustBeAccess(err error, cause error, words ...string) error {
+	var access *AccessError
+	if !errors.As(err, &access) || !errors.Is(err, cause) {
+		return fmt.Errorf("want an AccessError about %v, got %T %v", cause, err, err)
+	}
+	for _, word := range append(words, "What was saved before is safe.") {
+		if !strings.Contains(err.Error(), word) {
+			return fmt.Errorf("the error does not say %q: %v", word, err)
+		}
+	}
+	return nil
+}
+
+func useFullDisk(args []string) error {
+	disk := args[0]
+	if err := syscall.Mount("none", disk, "tmpfs", 0, "size=1m"); err != nil {
+		return err
+	}
+	path := filepath.Join(disk, "a", "workbook.db")
+	w, err := Open(path, newClock().options())
+	if err != nil {
+		return err
+	}
+	if err := w.SaveBench(Bench{Job: oneBuild(30)}); err != nil {
+		return err
+	}
+	filler := filepath.Join(disk, "filler")
+	if err := os.WriteFile(filler, make([]byte, 2<<20), 0o600); !errors.Is(err, syscall.ENOSPC) {
+		return fmt.Errorf("the disk did not fill: %w", err)
+	}
+	large := Bench{Job: oneBuild(31), View: make([]byte, 300_000)}
+	for range 3 {
+		if err := mustBeAccess(w.SaveBench(large), syscall.ENOSPC, path, "the disk is full", "Free some space"); err != nil {
+			return err
+		}
+	}
+	if _, err := w.Backup(); mustBeAccess(err, syscall.ENOSPC, "the disk is full") != nil {
+		return fmt.Errorf("backup: %w", mustBeAccess(err, syscall.ENOSPC))
+	}
+	if err := hasBench(w, 30); err != nil {
+		return err
+	}
+	if err := w.Close(); err != nil {
+		return err
+	}
+	_, err = Open(filepath.Join(disk, "b", "workbook.db"), newClock().options())
+	if err := mustBeAccess(err, syscall.ENOSPC, "could not be created"); err != nil {
+		return err
+	}
+	if left, err := os.ReadDir(filepath.Join(disk, "b")); len(left) > 0 {
+		return fmt.Errorf("left behind: %v, %w", left, err)
+	}
+	// What is there can still be read on a full disk.
+	if w, err = Open(path, newClock().options()); err != nil {
+		return err
+	}
+	if err := hasBench(w, 30); err != nil {
+		return err
+	}
+	if err := os.Remove(filler); err != nil {
+		return err
+	}
+	if err := w.SaveBench(large); err != nil {
+		return fmt.Errorf("after space was freed: %w", err)
+	}
+	if err := hasBench(w, 31); err != nil {
+		return err
+	}
+	if err := w.Close(); err != nil {
+		return err
+	}
+	return checkFile(path)
+}
+
+// hasBench checks which bench the workbook holds, by its length in inches.
+func hasBench(w *Workbook, inches float64) error {
+	bench, err := w.LoadBench()
+	if err == nil && !bench.Job.Equal(oneBuild(inches)) {
+		err = fmt.Errorf("not the bench of %g in", inches)
+	}
+	return err
+}
+
+func useReadOnlyDisk(args []string) error {
+	disk := args[0]
+	path := filepath.Join(disk, "workbook.db")
+	w, err := Open(path, newClock().options())
+	if err != nil {
+		return err
+	}
+	if err := w.Close(); err != nil {
+		return err
+	}
+	before, err := os.ReadFile(path)
+	if err != nil {
+		return err
+	}
+	if err := syscall.Mount(disk, disk, "", syscall.MS_BIND, ""); err != nil {
+		return err
+	}
+	if err := syscall.Mount("none", disk, "", syscall.MS_BIND|syscall.MS_REMOUNT|syscall.MS_RDONLY, ""); err != nil {
+		return err
+	}
+	_, err = Open(path, newClock().options())
+	if err := mustBeAccess(err, syscall.EROFS, path, "can only be read", "--workbook"); err != nil {
+		return err
+	}
+	_, err = Open(filepath.Join(disk, "new", "workbook.db"), newClock().options())
+	if err := mustBeAccess(err, syscall.EROFS, "could not be created"); err != nil {
+		return err
+	}
+	after, err := os.ReadFile(path)
+	if err == nil && string(after) != string(before) {
+		err = errors.New("the workbook changed")
+	}
+	return err
+}
+
+func TestUnwritableFileOrFolderIsASentence(t *testing.T) {
+	// Not t.TempDir, which another user may not enter.
+	root, err := os.MkdirTemp("", "foreshaft-rights-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { os.RemoveAll(root) })
+	if err := os.Chmod(root, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"file", "folder", "none"} {
+		writeFile(t, filepath.Join(root, name, "workbook.db"), readFile(t, filled(t)))
+	}
+	if err := os.Remove(filepath.Join(root, "none", "workbook.db")); err != nil {
+		t.Fatal(err)
+	}
+	if os.Getuid() == 0 {
+		err := filepath.WalkDir(root, func(path string, _ fs.DirEntry, _ error) error { return os.Chown(path, nobody, nobody) })
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	for path, mode := range map[string]os.FileMode{"file/workbook.db": 0o400, "folder": 0o500, "none": 0o500} {
+		if err := os.Chmod(filepath.Join(root, path), mode); err != nil {
+			t.Fatal(err)
+		}
+	}
+	before := readFile(t, filepath.Join(root, "file", "workbook.db"))
+	if out, err := helper(t, nil, "rights", root).CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	if string(readFile(t, filepath.Join(root, "file", "workbook.db"))) != string(before) {
+		t.Error("the workbook changed")
+	}
+}
+
+func useWithoutRights(args []string) error {
+	root := args[0]
+	if os.Getuid() == 0 {
+		if err := errors.Join(syscall.Setgroups(nil), syscall.Setgid(nobody), syscall.Setuid(nobody)); err != nil {
+			return err
+		}
+	}
+	_, err := Open(filepath.Join(root, "file", "workbook.db"), newClock().options())
+	if err := mustBeAccess(err, fs.ErrPermission, "could not be opened", "lack the right", "--workbook"); err != nil {
+		return err
+	}
+	_, err = Open(filepath.Join(root, "none", "workbook.db"), newClock().options())
+	if err := mustBeAccess(err, fs.ErrPermission, "could not be created", "lack the right"); err != nil {
+		return err
+	}
+	// In a folder that cannot be written the workbook itself still can.
+	path := filepath.Join(root, "folder", "workbook.db")
+	w, err := Open(path, newClock().options())
+	if err != nil {
+		return err
+	}
+	if err := w.SaveBench(Bench{Job: oneBuild(30)}); err != nil {
+		return err
+	}
+	if _, err := w.Backup(); mustBeAccess(err, fs.ErrPermission) != nil {
+		return fmt.Errorf("backup: %w", err)
+	}
+	if err := hasBench(w, 30); err != nil {
+		return err
+	}
+	if err := w.Close(); err != nil {
+		return err
+	}
+	if len(w.Troubles()) != 2 {
+		return fmt.Errorf("troubles, want owner file and daily backup: %v", w.Troubles())
+	}
+	return checkFile(path)
+}

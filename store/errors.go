@@ -1,0 +1,139 @@
+package store
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"syscall"
+)
+
+// sentence is an error that is shown to a person as it stands.
+type sentence string
+
+// Error returns the sentence.
+func (s sentence) Error() string { return string(s) }
+
+func sentencef(format string, args ...any) error { return sentence(fmt.Sprintf(format, args...)) }
+
+// ErrClosed is returned by every call after Close.
+const ErrClosed = sentence("The workbook is already closed. What was saved before is safe; start the program again to go on.")
+
+// InUseError says that another process, or another part of this one, holds the
+// workbook. An Owner with PID 0 did not say who it is.
+type InUseError struct {
+	Path  string
+	Owner Owner
+}
+
+// Error says who holds the workbook and what to do.
+func (e *InUseError) Error() string {
+	who := "another program"
+	if o := e.Owner; o.PID != 0 {
+		who = fmt.Sprintf("%s, process %d on %s, since %s", o.program(), o.PID, o.host(), o.Since.Format("2006-01-02 15:04"))
+	}
+	return fmt.Sprintf("The workbook %s is in use by %s. It was not touched. Quit that one first, or choose another workbook with --workbook PATH.", e.Path, who)
+}
+
+// NewerError says that the workbook was written by a later version of the program.
+type NewerError struct {
+	Path   string
+	Schema int // of the workbook
+	Known  int // the latest this program knows
+}
+
+// Error says that nothing was changed and what to do.
+func (e *NewerError) Error() string {
+	return fmt.Sprintf("The workbook %s was written by a newer version of this program (workbook version %d; this one knows up to %d). "+
+		"Nothing in it was changed. Use the newer version, or choose another workbook with --workbook PATH.", e.Path, e.Schema, e.Known)
+}
+
+// DamagedError says that the workbook, or a part of it, cannot be read.
+type DamagedError struct {
+	Path     string
+	SetAside string // where Open moved the damaged file; empty when it is where it was
+	Backup   string // the newest backup; empty when there is none
+	Cause    error
+}
+
+// Error says what is damaged, where it is now and what to do.
+func (e *DamagedError) Error() string {
+	if e.SetAside == "" {
+		text := fmt.Sprintf("A part of the workbook %s is damaged: %v. Nothing was deleted or overwritten. ", e.Path, e.Cause)
+		if e.Backup == "" {
+			return text + "There is no backup yet: keep a copy of the file before going on."
+		}
+		return text + "The newest backup is " + e.Backup + "; open it with --workbook to see what it holds."
+	}
+	text := fmt.Sprintf("The workbook %s is damaged: %v. It was set aside unchanged as %s; nothing was deleted. ", e.Path, e.Cause, e.SetAside)
+	if e.Backup == "" {
+		return text + "There is no backup yet. Start again for a new workbook."
+	}
+	return text + fmt.Sprintf("The newest backup is %s: copy it to %s to go back to it, or start again for a new workbook.", e.Backup, e.Path)
+}
+
+// Unwrap returns the cause.
+func (e *DamagedError) Unwrap() error { return e.Cause }
+
+// AccessError says that a file could not be read or written: rights, a
+// read-only or full disk. What was saved before is as it was.
+type AccessError struct {
+	Path  string
+	Doing string // such as "opened" or "saved"
+	Cause error
+}
+
+// Error says what is safe and what to do about the cause.
+func (e *AccessError) Error() string {
+	text := fmt.Sprintf("%s could not be %s: ", e.Path, e.Doing)
+	const safe = "What was saved before is safe. "
+	switch {
+	case errors.Is(e.Cause, syscall.ENOSPC), errors.Is(e.Cause, syscall.EDQUOT):
+		return text + "the disk is full. " + safe + "Free some space and try again."
+	case errors.Is(e.Cause, syscall.EROFS):
+		return text + "the disk can only be read. " + safe + "Choose a place that can be written with --workbook PATH."
+	case errors.Is(e.Cause, fs.ErrPermission):
+		return text + "you lack the right to. " + safe + "Change the rights of the file and its folder, or choose another place with --workbook PATH."
+	}
+	return text + cause(e.Cause) + ". " + safe + "Choose another place with --workbook PATH if this goes on."
+}
+
+// Unwrap returns the cause.
+func (e *AccessError) Unwrap() error { return e.Cause }
+
+// cause leaves out the path that the sentence already names.
+func cause(err error) string {
+	var path *fs.PathError
+	if errors.As(err, &path) {
+		return path.Err.Error()
+	}
+	return err.Error()
+}
+
+// NotFoundError says that a saved build or bench, or a revision of it, is not there.
+type NotFoundError struct {
+	ID       uint64
+	Revision int // 0 when the whole entry is not there
+}
+
+// Error says what is not there.
+func (e *NotFoundError) Error() string {
+	if e.Revision > 0 {
+		return fmt.Sprintf("Number %d in the workbook has no revision %d. Nothing was changed; choose one from its list.", e.ID, e.Revision)
+	}
+	return fmt.Sprintf("There is nothing saved under number %d in the workbook. Nothing was changed; choose one from the list.", e.ID)
+}
+
+// InvalidError says that something cannot be stored because it could not be
+// read back.
+type InvalidError struct {
+	What  string
+	Cause error
+}
+
+// Error names the value that is wrong.
+func (e *InvalidError) Error() string {
+	return fmt.Sprintf("%s was not saved: %v. What was saved before is safe; correct that value and save again.", e.What, e.Cause)
+}
+
+// Unwrap returns the cause.
+func (e *InvalidError) Unwrap() error { return e.Cause }

@@ -1,0 +1,100 @@
+package store
+
+import (
+	"encoding/binary"
+	"fmt"
+	"hash/crc32"
+	"runtime/debug"
+	"slices"
+
+	bolt "go.etcd.io/bbolt"
+)
+
+// panicError is a panic inside the database, turned into an error.
+type panicError struct{ value any }
+
+// Error returns what the database said.
+func (e *panicError) Error() string {
+	return fmt.Sprintf("its pages contradict each other: %v", e.value)
+}
+
+// guard runs work that reads the database's pages. A damaged page shows as a
+// panic, a file that was cut short even as a memory fault; both come back as a
+// *panicError. Faults are caught on this goroutine only, so work must not read
+// pages on another one.
+func guard(work func() error) (err error) {
+	defer debug.SetPanicOnFault(debug.SetPanicOnFault(true))
+	defer func() {
+		if value := recover(); value != nil {
+			err = &panicError{value}
+		}
+	}()
+	return work()
+}
+
+// brokenError is a record that cannot be what was stored.
+type brokenError struct {
+	what  string
+	cause string
+}
+
+// Error names the record and what is wrong with it.
+func (e *brokenError) Error() string { return e.what + " " + e.cause }
+
+const sumSize = 4
+
+var castagnoli = crc32.MakeTable(crc32.Castagnoli)
+
+// sum is the checksum of a record under its key.
+func sum(key, data []byte) uint32 {
+	return crc32.Update(crc32.Checksum(key, castagnoli), castagnoli, data)
+}
+
+// putSealed stores a record with a checksum in front. The database keeps
+// checksums of its own header only, and a digit that changed in a weight, or a
+// key that changed to another record's, would go unseen.
+func putSealed(b *bolt.Bucket, key, data []byte) error {
+	value := binary.BigEndian.AppendUint32(make([]byte, 0, sumSize+len(data)), sum(key, data))
+	return b.Put(key, append(value, data...))
+}
+
+// unseal returns a copy of a sealed record, which the database's memory may not
+// outlive. The error is a *brokenError that names what the record is.
+func unseal(what string, key, value []byte) ([]byte, error) {
+	if value == nil {
+		return nil, &brokenError{what, "is missing"}
+	}
+	if err := checkSeal(what, key, value); err != nil {
+		return nil, err
+	}
+	return slices.Clone(value[sumSize:]), nil
+}
+
+func checkSeal(what string, key, value []byte) error {
+	if len(value) < sumSize || binary.BigEndian.Uint32(value) != sum(key, value[sumSize:]) {
+		return &brokenError{what, "does not match its checksum"}
+	}
+	return nil
+}
+
+// number is a number as a key or a value: 8 bytes, so that keys sort by it.
+func number(n uint64) []byte { return binary.BigEndian.AppendUint64(nil, n) }
+
+// sequence reads what number wrote; 0 when it is something else.
+func sequence(data []byte) uint64 {
+	if len(data) != 8 {
+		return 0
+	}
+	return binary.BigEndian.Uint64(data)
+}
+
+// lookUp returns the number that an index bucket holds under a key, 0 when there
+// is none.
+func lookUp(index *bolt.Bucket, what string, key []byte) (uint64, error) {
+	value := index.Get(key)
+	if value == nil {
+		return 0, nil
+	}
+	data, err := unseal(what, key, value)
+	return sequence(data), err
+}

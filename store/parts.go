@@ -1,0 +1,160 @@
+package store
+
+import (
+	"errors"
+	"fmt"
+
+	bolt "go.etcd.io/bbolt"
+
+	"foreshaft/engine/part"
+	"foreshaft/engine/record"
+)
+
+// Parts returns the drawer in the order in which its parts were put in first.
+// When some cannot be read it returns the others and a *DamagedError.
+func (w *Workbook) Parts() ([]part.Part, error) {
+	var bodies [][]byte
+	var damage error
+	err := w.view(func(tx *bolt.Tx) error {
+		return tx.Bucket(bucketParts).ForEach(func(key, value []byte) error {
+			body, err := unseal(partName(key), key, value)
+			if err != nil {
+				damage = errors.Join(damage, err)
+				return nil
+			}
+			bodies = append(bodies, body)
+			return nil
+		})
+	})
+	parts := make([]part.Part, 0, len(bodies))
+	for _, body := range bodies {
+		var p part.Part
+		if err := record.Decode(body, &p); err != nil {
+			damage = errors.Join(damage, &brokenError{"a part", err.Error()})
+			continue
+		}
+		parts = append(parts, p)
+	}
+	if err == nil && damage != nil {
+		err = w.damaged(damage)
+	}
+	return parts, err
+}
+
+func partName(key []byte) string { return fmt.Sprintf("part %d of the drawer", sequence(key)) }
+
+// PutParts puts parts into the drawer, all or none. A part whose ID is there
+// already replaces that one in its place. The error is an *InvalidError for a
+// part that could not be read back, an *AccessError when it cannot be written.
+func (w *Workbook) PutParts(parts ...part.Part) error {
+	bodies, err := encodeParts(parts)
+	if err != nil {
+		return err
+	}
+	return w.update(func(tx *bolt.Tx) error { return putSealedParts(tx, parts, bodies) })
+}
+
+// putParts is PutParts inside a transaction.
+func putParts(tx *bolt.Tx, parts []part.Part) error {
+	bodies, err := encodeParts(parts)
+	if err != nil {
+		return err
+	}
+	return putSealedParts(tx, parts, bodies)
+}
+
+// encodeParts writes parts and makes sure that they can be read back.
+func encodeParts(parts []part.Part) ([][]byte, error) {
+	bodies := make([][]byte, len(parts))
+	for i, p := range parts {
+		body, err := encode(p)
+		if err == nil && !p.Valid() {
+			err = fmt.Errorf("it holds no %s", p.Kind)
+		}
+		if err == nil {
+			err = record.Decode(body, new(part.Part))
+		}
+		if err != nil {
+			return nil, &InvalidError{fmt.Sprintf("The part %q", p.Name()), err}
+		}
+		bodies[i] = body
+	}
+	return bodies, nil
+}
+
+func putSealedParts(tx *bolt.Tx, parts []part.Part, bodies [][]byte) error {
+	drawer, ids := tx.Bucket(bucketParts), tx.Bucket(bucketPartIDs)
+	for i, p := range parts {
+		at, err := lookUp(ids, "the place of a part", []byte(p.ID))
+		if err == nil && at == 0 {
+			if at, err = drawer.NextSequence(); err == nil {
+				err = putSealed(ids, []byte(p.ID), number(at))
+			}
+		}
+		if err == nil {
+			err = putSealed(drawer, number(at), bodies[i])
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ClearSamples takes out of the drawer the parts that came with the program and
+// still say so, and returns how many. Builds keep their own copies of them.
+func (w *Workbook) ClearSamples() (int, error) {
+	cleared := 0
+	err := w.update(func(tx *bolt.Tx) error {
+		drawer, ids := tx.Bucket(bucketParts), tx.Bucket(bucketPartIDs)
+		var keys [][]byte
+		var names []string
+		err := drawer.ForEach(func(key, value []byte) error {
+			body, err := unseal(partName(key), key, value)
+			if err != nil {
+				return nil // damage stays where it is; Parts reports it
+			}
+			var p part.Part
+			if record.Decode(body, &p) == nil && p.Sample {
+				keys, names = append(keys, append([]byte(nil), key...)), append(names, p.ID)
+			}
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		for i := range keys {
+			if err := errors.Join(drawer.Delete(keys[i]), ids.Delete([]byte(names[i]))); err != nil {
+				return err
+			}
+		}
+		cleared = len(keys)
+		return nil
+	})
+	if err != nil {
+		return 0, err
+	}
+	return cleared, nil
+}
+
+// NewID returns an ID for a new part that no part has and none was given
+// before.
+func (w *Workbook) NewID() (string, error) {
+	id := ""
+	err := w.update(func(tx *bolt.Tx) error {
+		ids := tx.Bucket(bucketPartIDs)
+		// A part from another workbook may have brought its ID along.
+		for taken := true; taken; taken = ids.Get([]byte(id)) != nil {
+			next, err := ids.NextSequence()
+			if err != nil {
+				return err
+			}
+			id = fmt.Sprintf("part-%d", next)
+		}
+		return nil
+	})
+	if err != nil {
+		return "", err
+	}
+	return id, nil
+}

@@ -1,0 +1,162 @@
+package store
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	bolt "go.etcd.io/bbolt"
+)
+
+var writeFixture = flag.Bool("write-fixture", false, "write the workbook of the present schema version to testdata/workbooks, when it is not there")
+
+const fixtures = "../testdata/workbooks"
+
+// TestEveryOldVersionHasAFixture fails when a migration is added without keeping
+// a workbook of the version it starts from.
+func TestEveryOldVersionHasAFixture(t *testing.T) {
+	now := filepath.Join(fixtures, fmt.Sprintf("v%d.db", schemaOf(migrations)))
+	if *writeFixture && !exists(now) {
+		writeFile(t, now, readFile(t, fixtureNow(t)))
+	}
+	var want []string
+	for version := 1; version <= schemaOf(migrations); version++ {
+		want = append(want, fmt.Sprintf("v%d.db", version))
+	}
+	got, err := filepath.Glob(filepath.Join(fixtures, "v*.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range got {
+		got[i] = filepath.Base(got[i])
+	}
+	slices.Sort(got)
+	slices.Sort(want)
+	if !slices.Equal(got, want) {
+		t.Fatalf("old workbooks %v, want %v: write the missing one with -write-fixture before adding a migration", got, want)
+	}
+}
+
+// fixtureNow makes a workbook that has something in every bucket.
+func fixtureNow(t *testing.T) string {
+	w := openNew(t)
+	fill(t, w)
+	if err := errors.Join(w.Describe(1, "A. Sample (invented)", "kept as a fixture"), w.Bin(2, true)); err != nil {
+		t.Fatal(err)
+	}
+	if err := w.SaveBench(Bench{Job: oneBuild(30), View: []byte(`{"depth":1}`)}); err != nil {
+		t.Fatal(err)
+	}
+	path, err := w.Backup()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+func TestOldWorkbooksOpen(t *testing.T) {
+	old, err := filepath.Glob(filepath.Join(fixtures, "v*.db"))
+	if err != nil || len(old) == 0 {
+		t.Fatalf("%v, %v", old, err)
+	}
+	for _, path := range old {
+		t.Run(filepath.Base(path), func(t *testing.T) {
+			w := openAt(t, copyOf(t, path), newClock())
+			// What the samples are today does not matter to an old workbook.
+			bench, err := w.LoadBench()
+			if err != nil || count(bench.Job) != 30_000 || string(bench.View) != `{"depth":1}` || bench.Job.Bow.Value.Name == "" {
+				t.Errorf("bench with view %s, %v", bench.View, err)
+			}
+			if parts, err := w.Parts(); err != nil || len(parts) < 50 {
+				t.Errorf("%d parts, %v", len(parts), err)
+			}
+			list, err := w.List()
+			if err != nil || len(list) != 13 {
+				t.Fatalf("%d entries, %v", len(list), err)
+			}
+			first, second := list[12], list[11]
+			if first.Customer != "A. Sample (invented)" || first.Tags != "kept as a fixture" || first.Revisions != 2 || !second.Binned {
+				t.Errorf("%+v, %+v", first, second)
+			}
+			for i, want := range []int{29_000, 30_000} {
+				if j, err := w.Load(first.ID, i+1); err != nil || count(j) != want {
+					t.Errorf("revision %d: %v", i+1, err)
+				}
+			}
+		})
+	}
+}
+
+// addBucket is a step to the next schema that only these tests take.
+func addBucket(tx *bolt.Tx) error {
+	_, err := tx.CreateBucket([]byte("later"))
+	return err
+}
+
+func withSteps(steps ...migration) []migration { return append(slices.Clone(migrations), steps...) }
+
+func TestMigrationRunsOnceAfterABackup(t *testing.T) {
+	path := filled(t)
+	ran := 0
+	steps := withSteps(addBucket, func(tx *bolt.Tx) error { ran++; return tx.Bucket([]byte("later")).Put([]byte("key"), nil) })
+	for range 2 {
+		w, err := open(path, newClock().options(), steps)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if list, err := w.List(); err != nil || len(list) != 13 {
+			t.Errorf("%d entries, %v", len(list), err)
+		}
+		if err := w.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if ran != 1 {
+		t.Errorf("ran %d times", ran)
+	}
+	list := backups(path)
+	if len(list) != 1 || list[0].why != fmt.Sprintf("schema%d", schemaOf(migrations)) {
+		t.Fatalf("backups %v", names(list))
+	}
+	// The backup is the old one, and this program refuses the new one.
+	openAt(t, copyOf(t, list[0].path), newClock())
+	_, err := Open(path, newClock().options())
+	var newer *NewerError
+	if !errors.As(err, &newer) {
+		t.Errorf("%v", err)
+	}
+}
+
+func TestFailedMigrationChangesNothing(t *testing.T) {
+	for name, bad := range map[string]migration{
+		"error": func(*bolt.Tx) error { return errors.New("no such thing") },
+		"panic": func(*bolt.Tx) error { panic("no such thing") },
+	} {
+		t.Run(name, func(t *testing.T) {
+			path := filled(t)
+			_, err := open(path, newClock().options(), withSteps(addBucket, bad))
+			var failed *MigrationError
+			if !errors.As(err, &failed) || failed.Backup == "" {
+				t.Fatalf("%v", err)
+			}
+			says(t, err, path, "no such thing", "It is as it was", failed.Backup)
+			openAt(t, copyOf(t, failed.Backup), newClock())
+			w := openAt(t, path, newClock())
+			if list, err := w.List(); err != nil || len(list) != 13 || w.Fresh() {
+				t.Errorf("%d entries, %v", len(list), err)
+			}
+		})
+	}
+}
+
+func TestNewWorkbookNeedsNoMigration(t *testing.T) {
+	path := newPath(t)
+	w, err := open(path, newClock().options(), withSteps(func(*bolt.Tx) error { return errors.New("ran") }))
+	if err != nil {
+		t.Fatal(err)
+	}
+	closeAndCheck(t, w)
+}
