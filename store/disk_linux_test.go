@@ -74,11 +74,11 @@ func useFullDisk(args []string) error {
 	}
 	large := Bench{Job: oneBuild(31), View: make([]byte, 300_000)}
 	for range 3 {
-		if err := mustBeAccess(w.SaveBench(large), syscall.ENOSPC, path, "the disk is full", "Free some space"); err != nil {
+		if err := mustBeAccess(w.SaveBench(large), syscall.ENOSPC, path, "The disk is full", "Free some space"); err != nil {
 			return err
 		}
 	}
-	if _, err := w.Backup(); mustBeAccess(err, syscall.ENOSPC, "the disk is full") != nil {
+	if _, err := w.Backup(); mustBeAccess(err, syscall.ENOSPC, "The disk is full") != nil {
 		return fmt.Errorf("backup: %w", mustBeAccess(err, syscall.ENOSPC))
 	}
 	if err := hasBench(w, 30); err != nil {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"strings"
 	"syscall"
 )
 
@@ -60,7 +61,7 @@ func (e *DamagedError) Error() string {
 	if e.SetAside == "" {
 		text := fmt.Sprintf("A part of the workbook %s is damaged: %v. Nothing was deleted or overwritten. ", e.Path, e.Cause)
 		if e.Backup == "" {
-			return text + "There is no backup yet: keep a copy of the file before going on."
+			return text + "There is no backup yet: move the file elsewhere to start with a new workbook."
 		}
 		return text + "The newest backup is " + e.Backup + "; open it with --workbook to see what it holds."
 	}
@@ -84,17 +85,21 @@ type AccessError struct {
 
 // Error says what is safe and what to do about the cause.
 func (e *AccessError) Error() string {
-	text := fmt.Sprintf("%s could not be %s: ", e.Path, e.Doing)
+	what := fmt.Sprintf("%s could not be %s. ", e.Path, e.Doing)
 	const safe = "What was saved before is safe. "
 	switch {
 	case errors.Is(e.Cause, syscall.ENOSPC), errors.Is(e.Cause, syscall.EDQUOT):
-		return text + "the disk is full. " + safe + "Free some space and try again."
+		return "The disk is full: " + what + safe + "Free some space and try again."
 	case errors.Is(e.Cause, syscall.EROFS):
-		return text + "the disk can only be read. " + safe + "Choose a place that can be written with --workbook PATH."
+		return "The disk can only be read: " + what + safe + "Choose a place that can be written with --workbook PATH."
 	case errors.Is(e.Cause, fs.ErrPermission):
-		return text + "you lack the right to. " + safe + "Change the rights of the file and its folder, or choose another place with --workbook PATH."
+		return "You lack the right: " + what + safe + "Change the rights of the file and its folder, or choose another place with --workbook PATH."
 	}
-	return text + cause(e.Cause) + ". " + safe + "Choose another place with --workbook PATH if this goes on."
+	reason := cause(e.Cause)
+	if reason != "" {
+		reason = strings.ToUpper(reason[:1]) + reason[1:]
+	}
+	return reason + ": " + what + safe + "Choose another place with --workbook PATH if this goes on."
 }
 
 // Unwrap returns the cause.

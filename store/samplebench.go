@@ -25,7 +25,7 @@ func SampleBench() *job.Job {
 		{
 			Name: "Open ground", Length: 29.5 * unit.Inch,
 			Shaft: d["shaft-5-mm-350"].Shaft.Value, Nock: d["nock-plain-5-mm"].Nock.Value, Vanes: d["vanes-16-in-low-3"].Vanes,
-			Insert: d["insert-aluminium-5-mm-16-gr"].Insert, Head: d["head-field-point-100-gr"].Head.Value,
+			Insert: d["insert-aluminium-5-mm-16-gr"].Insert, Head: d["head-field-point-125-gr"].Head.Value,
 		},
 		{
 			Name: "Even keel", Length: 29.5 * unit.Inch,

@@ -11,7 +11,7 @@ import (
 // Conditions is the air as a weather station reports it. Pressure is station
 // pressure, not the sea-level value of a weather report. What is not given
 // comes from the US Standard Atmosphere 1976 at Altitude (geometric); altitude
-// is ignored for pressure when pressure is given.
+// is ignored when pressure is given.
 type Conditions struct {
 	Temperature unit.Optional[unit.Temperature] `job:"temperature_c" range:"-40,55"`
 	Pressure    unit.Optional[unit.Pressure]    `job:"pressure_hpa" range:"500,1100"`
@@ -25,7 +25,11 @@ type Share float64
 // State returns temperature, pressure and relative humidity with every default
 // filled in.
 func (c Conditions) State() (unit.Temperature, unit.Pressure, Share) {
-	t, p := standard(c.Altitude.Or(0))
+	altitude := c.Altitude.Or(0)
+	if c.Pressure.Given {
+		altitude = 0
+	}
+	t, p := standard(altitude)
 	return c.Temperature.Or(t), c.Pressure.Or(p), c.Humidity.Or(0)
 }
 

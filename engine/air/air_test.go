@@ -109,3 +109,17 @@ func TestDensityIsMonotonic(t *testing.T) {
 		}
 	})
 }
+
+// When pressure is given, altitude says nothing: the standard temperature is
+// then that of sea level.
+func TestPressureSetsAltitudeAside(t *testing.T) {
+	given := air.Conditions{Pressure: unit.Some(700 * unit.Hectopascal)}
+	high := given
+	high.Altitude = unit.Some(3000 * unit.Metre)
+	if given.Density() != high.Density() {
+		t.Errorf("%g kg/m³ without an altitude and %g with one", given.Density(), high.Density())
+	}
+	if kelvin, _, _ := high.State(); kelvin != unit.Celsius(15) {
+		t.Errorf("temperature %g K", kelvin)
+	}
+}

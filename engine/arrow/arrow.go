@@ -54,8 +54,18 @@ func (b *Build) Seat() unit.Length {
 // length, and scaled reports that it did. Where a length leaves no tube the
 // weight stays.
 func (b *Build) Recut(length unit.Length) (scaled bool) {
+	return b.retube(func() { b.Length = length })
+}
+
+// Renock changes the nock, and with its throat offset the length of the tube.
+// A weighed tube is scaled as by Recut.
+func (b *Build) Renock(nock part.Nock) (scaled bool) {
+	return b.retube(func() { b.Nock = nock })
+}
+
+func (b *Build) retube(change func()) (scaled bool) {
 	before := b.Tube()
-	b.Length = length
+	change()
 	if !b.Shaft.TubeWeight.Given || before <= 0 || b.Tube() <= 0 || b.Tube() == before {
 		return false
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"foreshaft/engine/figure"
 	"foreshaft/engine/unit"
 )
 
@@ -93,8 +94,8 @@ func (b *Bow) Notes(fit Fit) []string {
 	}
 	for i, r := range fit.Residuals {
 		if !fit.FromRating && math.Abs(float64(r)) > 3*float64(fit.Sigmas[i]) {
-			notes = append(notes, fmt.Sprintf("Reading %d is %+.1f ft/s off the fit, more than three times its own uncertainty: check that arrow's weight and shoot it again.",
-				i+1, r.In(unit.FootPerSecond)))
+			notes = append(notes, fmt.Sprintf("Reading %d is %s ft/s off the fit, more than three times its own uncertainty: check that arrow's weight and shoot it again.",
+				i+1, figure.Minus(fmt.Sprintf("%+.1f", r.In(unit.FootPerSecond)))))
 		}
 	}
 	return notes

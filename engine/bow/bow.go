@@ -131,9 +131,10 @@ func (b Bow) Clone() Bow {
 }
 
 // Now returns the settings to write into a reading that is taken today, so that
-// it keeps its meaning when the bow is set differently later.
+// it keeps its meaning when the bow is set differently later. A brace height
+// that nobody measured is not written down as one.
 func (b *Bow) Now() Conditions {
-	return Conditions{Peak: b.Peak, Draw: b.Draw, Brace: unit.Some(b.BraceOrDefault())}
+	return Conditions{Peak: b.Peak, Draw: b.Draw, Brace: b.Brace}
 }
 
 // Stamped returns the bow with its present settings written into every reading,

@@ -200,6 +200,21 @@ func TestNowKeepsAReadingsMeaning(t *testing.T) {
 	near(t, "speed after backing off, ft/s", backed.Speed(gr(420)).In(unit.FootPerSecond), 280*math.Sqrt(60.0/70), 1e-9)
 }
 
+// A usual brace height is not one that was measured: entering the real one, or
+// another kind of bow, says nothing about readings taken before.
+func TestABraceThatNobodyMeasuredIsNotStamped(t *testing.T) {
+	b := shop(reading(400, 290, 1))
+	b.Brace = unit.Optional[unit.Length]{}
+	b.Readings[0].Conditions = b.Now()
+	stamped := b.Stamped()
+	stamped.Brace = unit.Some(in(7.25))
+	fit := fitted(t, stamped)
+	near(t, "speed of the arrow that was shot, ft/s", fit.Speed(gr(400)).In(unit.FootPerSecond), 290, 1e-9)
+	stamped.Kind = bow.Recurve
+	fit = fitted(t, stamped)
+	near(t, "and as a recurve", fit.Speed(gr(400)).In(unit.FootPerSecond), 290, 1e-9)
+}
+
 // Stamped readings and ratings name their settings; those they name stay.
 func TestStamped(t *testing.T) {
 	b := shop(reading(420, 280, 1), reading(500, 262, 1))
@@ -231,7 +246,7 @@ func TestNotes(t *testing.T) {
 	}{
 		{"good readings", []bow.Reading{reading(400, 290, 1), reading(550, 252, 1)}, nil},
 		{"readings that disagree", []bow.Reading{reading(420, 280, 1), reading(420, 300, 1)},
-			[]string{"Reading 1 is -10.0 ft/s off the fit", "Reading 2 is +10.0 ft/s off the fit"}},
+			[]string{"Reading 1 is −10.0 ft/s off the fit", "Reading 2 is +10.0 ft/s off the fit"}},
 		{"just inside three σ", []bow.Reading{reading(420, 280, 1), reading(420, 285.9, 1)}, nil},
 		{"just outside three σ", []bow.Reading{reading(420, 280, 1), reading(420, 286.1, 1)}, []string{"Reading 1", "Reading 2"}},
 		{"virtual mass below zero", []bow.Reading{reading(350, 280, 0.5), reading(650, 190, 0.5)}, []string{"below zero: weigh the arrows again", "Reading 1", "Reading 2"}},

@@ -45,6 +45,19 @@ const (
 	Rough      Code = "rough"
 )
 
+// Words names the caution in two or three words.
+func (c Code) Words() string {
+	switch c {
+	case FOCOut:
+		return "FOC outside usual"
+	case Rough:
+		return "too close to call"
+	case Lighted:
+		return "lighted nock"
+	}
+	return strings.ReplaceAll(string(c), "_", " ")
+}
+
 // Caution is one thing to know before shooting a build.
 type Caution struct {
 	Code  Code
@@ -120,8 +133,8 @@ func (c *checker) close(code Code, fig figure.Figure, threshold float64) {
 		return
 	}
 	d := fig.Key.Definition()
-	c.add(Rough, Note, "%s %s is too close to %s to be sure of %q. It would help most to %s.", d.Title, plusMinus(fig),
-		measure(threshold, d.Unit), code, c.Inputs[largest.Input].Remedy)
+	c.add(Rough, Note, "%s %s is too close to %s to be sure of this caution: %s. It would help most to %s.", d.Title, plusMinus(fig),
+		measure(threshold, d.Unit), code.Words(), c.Inputs[largest.Input].Remedy)
 }
 
 func plusMinus(f figure.Figure) string {
@@ -150,8 +163,8 @@ func (c *checker) lightArrow() {
 				plusMinus(total), measure(float64(least.Value), unit.Grains), dryFire)}
 			if total.Value >= float64(least.Value) {
 				found.Text = strings.Replace(found.Text, "is below", "may be below", 1)
-				c.close(LightArrow, total, float64(least.Value))
 			}
+			c.close(LightArrow, total, float64(least.Value))
 		}
 	} else {
 		c.unchecked(LightArrow, "the bow maker's minimum arrow weight", "the minimum that the bow's maker gives")
@@ -180,8 +193,8 @@ func (c *checker) lightByRatio(ratio figure.Figure) *Caution {
 	verb := "is"
 	if ratio.Value >= limit {
 		verb = "may be"
-		c.close(LightArrow, ratio, limit)
 	}
+	c.close(LightArrow, ratio, limit)
 	return &Caution{Code: LightArrow, Level: level, Text: fmt.Sprintf("%s %s below %s for a %s (common practice). %s: use a heavier head, insert or shaft.",
 		plusMinus(ratio), verb, measure(limit, unit.GrainsPerPound), c.bow.KindOrDefault(), dryFire)}
 }
@@ -224,9 +237,9 @@ func (c *checker) shortArrow() {
 		c.add(ShortArrow, Warn, "The cut end is %s at full draw, less than 1 in is little: %s.", restGap(ahead, u), risk)
 	}
 	for _, limit := range []unit.Length{0, clearOfRest} {
-		if low < limit && ahead >= limit {
-			c.add(Rough, Note, "The cut end is %s at full draw, too close to %s to be sure of %q. It would help most to measure the draw length on the bow.",
-				restGap(ahead, u), measure(float64(limit), unit.Inches), ShortArrow)
+		if gap := ahead - limit; gap <= 2*unit.Length(u) && gap >= -2*unit.Length(u) {
+			c.add(Rough, Note, "The cut end is %s at full draw, too close to %s to be sure of this caution: %s. It would help most to measure the draw length on the bow.",
+				restGap(ahead, u), measure(float64(limit), unit.Inches), ShortArrow.Words())
 			break
 		}
 	}

@@ -116,7 +116,8 @@ func TestCautions(t *testing.T) {
 
 		{"an inch ahead and the unsafe side too", atRest(1.22), "", ""},
 		{"an inch ahead, unsafe side less", atRest(1.2), "short_arrow warn, rough note", "1.20 ± 0.10 in ahead of the rest at full draw, less than 1 in is little"},
-		{"less than an inch ahead", atRest(0.9), "short_arrow warn", "0.90 ± 0.10 in ahead of the rest"},
+		{"less than an inch ahead", atRest(0.7), "short_arrow warn", "0.70 ± 0.10 in ahead of the rest"},
+		{"an inch ahead or not", atRest(0.9), "short_arrow warn, rough note", "0.90 ± 0.10 in ahead of the rest"},
 		{"ahead and the unsafe side too", atRest(0.22), "short_arrow warn", "growing archers need 2 in"},
 		{"ahead, unsafe side behind", atRest(0.2), "short_arrow danger, rough note", "may drop off the rest"},
 		{"behind the rest", atRest(-0.5), "short_arrow danger", "0.50 ± 0.10 in behind the rest"},
@@ -126,7 +127,7 @@ func TestCautions(t *testing.T) {
 
 		{"blades well ahead", blades, "broadhead warn", "never toward anyone"},
 		{"blades just over an inch ahead", func(s *scene) { blades(s); atRest(1.22)(s) }, "broadhead warn", ""},
-		{"blades less than an inch ahead", func(s *scene) { blades(s); atRest(0.99)(s) }, "blade_reach danger, short_arrow warn, broadhead warn", "the blades may reach the hand or the riser"},
+		{"blades less than an inch ahead", func(s *scene) { blades(s); atRest(0.99)(s) }, "blade_reach danger, short_arrow warn, broadhead warn, rough note", "the blades may reach the hand or the riser"},
 
 		{"expandable under 50 lb", func(s *scene) { s.build.Head.Expandable, s.bow.Peak = true, unit.Some(lb(49.9)) }, "expandable note", "below 50 lb"},
 		{"expandable at 50 lb", func(s *scene) { s.build.Head.Expandable, s.bow.Peak = true, unit.Some(lb(50)) }, "", ""},
@@ -186,7 +187,7 @@ func TestLimits(t *testing.T) {
 		{"no limit is broken by nothing", func(s *scene) { s.limits = job.Limits{} }, "", ""},
 		{"speed below", func(s *scene) { s.limits.MaxSpeed = 275 * unit.FootPerSecond }, "", ""},
 		{"speed above", func(s *scene) { s.limits.MaxSpeed = 265 * unit.FootPerSecond }, "over_limit warn", "speed 270 ± 2 ft/s is above the 265 ft/s on your rules sheet"},
-		{"speed within its uncertainty", func(s *scene) { s.limits.MaxSpeed = 273 * unit.FootPerSecond }, "rough note", `too close to 273 ft/s to be sure of "over_limit"`},
+		{"speed within its uncertainty", func(s *scene) { s.limits.MaxSpeed = 273 * unit.FootPerSecond }, "rough note", "too close to 273 ft/s to be sure of this caution: over limit"},
 		{"speed not known", func(s *scene) { s.limits.MaxSpeed = 280 * unit.FootPerSecond; delete(s.figures, figure.LaunchSpeed) }, "over_limit ?", "the limit of 280 ft/s on your rules sheet; needs the figure speed"},
 		{"weight above", func(s *scene) { s.limits.MinWeight = gr(440) }, "", ""},
 		{"weight below", func(s *scene) { s.limits.MinWeight = gr(460) }, "over_limit warn", "total weight 450.0 ± 0.6 gr is below the 460 gr"},

@@ -196,9 +196,9 @@ func TestRules(t *testing.T) {
 	cases := []struct{ name, path, value, want string }{
 		{"unknown key", "builds[0].point", "{}", `builds[0].point: is not a key of the format`},
 		{"wrong letter case", "Bow", "{}", `Bow: is not a key of the format: did you mean "bow"?`},
-		{"null", "bow.name", "null", `bow.name: must not be null: leave the key out instead`},
-		{"null in a list of heads", "drawer.heads[0]", "null", `drawer.heads[0]: must not be null: leave the key out instead`},
-		{"null distance", "distances_yd[0]", "null", `distances_yd[0]: must not be null: leave the key out instead`},
+		{"null", "bow.name", "null", `bow.name: must not be null: leave it out instead`},
+		{"null in a list of heads", "drawer.heads[0]", "null", `drawer.heads[0]: must not be null: leave it out instead`},
+		{"null distance", "distances_yd[0]", "null", `distances_yd[0]: must not be null: leave it out instead`},
 		{"wrong type", "builds[0].name", "7", `builds[0].name: must be a text in quotes, got 7`},
 		{"builds as an object", "builds", "{}", `builds: must be a list in brackets, got {}`},
 		{"another format", "format", `"foreshaft-job/2"`, `format: must be "foreshaft-job/1", got "foreshaft-job/2"`},

@@ -96,7 +96,7 @@ func (d *decoder) value(path string, v reflect.Value, f field) error {
 		if _, err := d.ReadToken(); err != nil {
 			return err // such as nan
 		}
-		return refuse(path, "must not be null: leave the key out instead")
+		return refuse(path, "must not be null: leave it out instead")
 	}
 	switch v.Kind() {
 	case reflect.Struct:

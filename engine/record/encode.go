@@ -21,15 +21,6 @@ func Encode(value any) []byte {
 	return appendValue(nil, v, field{})
 }
 
-// Indent lays compact JSON out for people.
-func Indent(data []byte) []byte {
-	out := jsontext.Value(slices.Clone(data))
-	if err := out.Indent(jsontext.WithIndent("  ")); err != nil {
-		panic("record: indent of its own output: " + err.Error())
-	}
-	return append(out, '\n')
-}
-
 func appendValue(b []byte, v reflect.Value, f field) []byte {
 	if o, ok := v.Addr().Interface().(slot); ok {
 		value, given := o.Slot()

@@ -2,6 +2,7 @@ package record_test
 
 import (
 	"bytes"
+	"encoding/json"
 	"os"
 	"reflect"
 	"testing"
@@ -29,7 +30,11 @@ func TestEncodeThenDecodeIsIdentity(t *testing.T) {
 		if a, b := emptied(first), emptied(second); !reflect.DeepEqual(a, b) {
 			t.Fatalf("the values changed on the way through\n%s", written)
 		}
-		third, err := job.DecodeBench(record.Indent(written))
+		var laidOut bytes.Buffer
+		if err := json.Indent(&laidOut, written, "", "\t"); err != nil {
+			t.Fatal(err)
+		}
+		third, err := job.DecodeBench(laidOut.Bytes())
 		if err != nil || !third.Equal(first) {
 			t.Fatalf("laid out for people it reads differently: %v", err)
 		}

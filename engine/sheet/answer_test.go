@@ -89,6 +89,11 @@ func TestAnswerOfTheExample(t *testing.T) {
 	if a.Bow.EnergyU == nil || a.Bow.Correlation == nil || len(a.Bow.Readings) != 1 || a.Bow.Readings[0].Residual == nil {
 		t.Errorf("bow: %s", data)
 	}
+	// By hand, from E = (m + K) v²/2 at 420 gr and 291 ± 1 ft/s: ∂E/∂K times 40 gr,
+	// and ∂E/∂v times 1 ft/s.
+	byK, byV := 291*291/450436.67979*40, 2*95.87876/291
+	near("u of the energy", a.Bow.EnergyU, math.Hypot(byK, byV), 1e-4)
+	near("correlation", a.Bow.Correlation, byK/math.Hypot(byK, byV), 1e-6)
 	near("residual of the only reading", a.Bow.Readings[0].Residual, 0, 1e-9)
 	near("density", a.Air.Density, 1.22552134, 1e-7)
 	near("viscosity", a.Air.Viscosity, 1.789380e-5, 1e-10)

@@ -60,7 +60,7 @@ func movedBy(space *[]figure.Values, r *rule, inputs ...int) moved {
 // shares appends what the input's uncertainty does to a figure.
 func (m *moved) shares(list []figure.Share, k figure.Key, value float64) []figure.Share {
 	var by [4]float64
-	any := false
+	bends := false
 	for n := range m.rule.at {
 		there, ok := m.values[n].Get(k)
 		if !ok { // nothing to be had on that side: go by the other, n^1
@@ -70,9 +70,9 @@ func (m *moved) shares(list []figure.Share, k figure.Key, value float64) []figur
 			there = 2*value - there
 		}
 		by[n] = there - value
-		any = any || by[n] != 0
+		bends = bends || by[n] != 0
 	}
-	if !any {
+	if !bends {
 		return list
 	}
 	for i, weights := range m.rule.parts {

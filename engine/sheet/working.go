@@ -26,6 +26,10 @@ func (s *Sheet) Working(build int, k figure.Key) figure.Working {
 	}
 	d := k.Definition()
 	value, u := figure.Rounded(d.Unit.Of(f.Value), f.U/d.Unit.Size)
+	if k == figure.DozenCost {
+		w.Result = strings.TrimSpace(fmt.Sprintf("%s = %.2f %s", d.Title, f.Value, s.UnitText(k)))
+		return w
+	}
 	w.Result = strings.Join(strings.Fields(fmt.Sprintf("%s = %s ± %s %s (%s)", d.Title, value, u, s.UnitText(k), f.Basis)), " ")
 	w.Notes = append(w.Notes, s.uncertain(f)...)
 	switch k {

@@ -78,6 +78,8 @@ func TestCut(t *testing.T) {
 		{"日本語", 4, "日…"},
 		{"cafe\u0301s", 5, "cafe\u0301s"},
 		{"cafe\u0301s", 4, "caf…"},
+		// The library measures each of these as two cells but cuts by one.
+		{"1\ufe0f\u20e32\ufe0f\u20e33\ufe0f\u20e3", 4, "1\ufe0f\u20e3…"},
 		{"\x1b[1mbrass\x1b[0m", 3, "\x1b[1mbr…\x1b[0m"},
 		{"\x1b[1m日本\x1b[0m", 2, "\x1b[1m…\x1b[0m"},
 		{"50 gr \x1b[1mbrass\x1b[0m", 4, "50 …\x1b[1m\x1b[0m"},

@@ -1,0 +1,318 @@
+// Package ui is the full-screen program: the one model that the terminal
+// framework drives. It splits keys, sizes the bench, and does for the bench
+// what needs the workbook, as commands whose results come back as messages.
+package ui
+
+import (
+	"strings"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"foreshaft/engine/job"
+	"foreshaft/engine/part"
+	"foreshaft/engine/record"
+	"foreshaft/ui/bench"
+	"foreshaft/ui/keys"
+	"foreshaft/ui/theme"
+)
+
+// Keeper keeps what the program must not lose.
+type Keeper interface {
+	// SaveBench keeps the working bench: it is on disk when it returns nil.
+	SaveBench(j *job.Job, view []byte) error
+	// Save keeps a bench, or one build of it, under a name. It returns how many
+	// revisions there are now and whether this one is new.
+	Save(name string, j *job.Job, build int) (revisions int, added bool, err error)
+	// List returns what is saved.
+	List() ([]bench.Entry, error)
+	// Load returns the newest revision of something saved.
+	Load(entry bench.Entry) (*job.Job, error)
+	// KeepParts stores parts of the drawer that changed.
+	KeepParts(parts []part.Part) error
+}
+
+// Options is what the program starts with.
+type Options struct {
+	Keeper  Keeper
+	Theme   *theme.Theme
+	Job     *job.Job
+	View    []byte // as the last sitting kept it
+	Drawer  []part.Part
+	Samples *job.Job
+	Welcome string // the first message
+}
+
+// View is what the screen remembers from one sitting to the next.
+type view struct {
+	Name string `job:"name"`
+	Row  int    `job:"row" range:"0,1000"`
+	Col  int    `job:"col" range:"0,63"`
+}
+
+// App is the program on one terminal.
+type App struct {
+	keeper Keeper
+	bench  *bench.Model
+
+	// saved is the job that is on disk or on its way there.
+	saved  *job.Job
+	saving bool
+	// asked is what the keeper is to do besides that save, in order; the first
+	// of it is under way.
+	asked []tea.Cmd
+	// quitting is set once the user wants to leave, final once the last save of
+	// the bench was started, refused after a save failed then: asking again
+	// leaves without it.
+	quitting, final, refused bool
+}
+
+// New returns the program.
+func New(opt Options) *App {
+	a := &App{keeper: opt.Keeper, saved: opt.Job, bench: bench.New(keys.Default(), opt.Theme, opt.Job, opt.Drawer, opt.Samples)}
+	var v view
+	if len(opt.View) > 0 && record.Decode(opt.View, &v) == nil {
+		a.bench.Restore(v.Name, v.Row, v.Col)
+	}
+	if opt.Welcome != "" {
+		a.bench.Say("%s", opt.Welcome)
+	}
+	return a
+}
+
+// The messages that commands come back with.
+type (
+	savedBench struct{ err error }
+	savedName  struct {
+		name      string
+		whole     bool
+		revisions int
+		added     bool
+		err       error
+	}
+	listed struct {
+		entries []bench.Entry
+		err     error
+	}
+	loaded struct {
+		entry bench.Entry
+		job   *job.Job
+		err   error
+	}
+	keptParts struct{ err error }
+	giveUp    struct{}
+)
+
+// Init starts nothing: the size comes by itself.
+func (a *App) Init() tea.Cmd { return nil }
+
+// Update takes one message.
+func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
+	switch msg := msg.(type) {
+	case tea.WindowSizeMsg:
+		a.bench.SetSize(msg.Width, msg.Height)
+		return a, tea.ClearScreen
+	case tea.KeyMsg:
+		return a, a.keys(msg)
+	case savedBench:
+		return a, a.afterSave(msg.err)
+	case savedName:
+		a.afterSaveAs(msg)
+		return a, a.next(msg.err)
+	case listed:
+		a.bench.ShowSaved(msg.entries, msg.err)
+	case loaded:
+		a.bench.Place(msg.entry, msg.job, msg.err)
+		return a, a.keep()
+	case keptParts:
+		if msg.err != nil {
+			a.bench.Alert("The drawer was not saved. %v", msg.err)
+		}
+		return a, a.next(msg.err)
+	case giveUp:
+		if a.quitting {
+			return a, tea.Quit
+		}
+	}
+	return a, nil
+}
+
+// keys takes a key message. Fast or held letters arrive glued together as one
+// message: they are as many keys, in a text field too, where "up" typed fast
+// must not pass for the key of that name. Pasted text is typed into a field
+// and means nothing elsewhere.
+func (a *App) keys(msg tea.KeyMsg) tea.Cmd {
+	if msg.Type != tea.KeyRunes || len(msg.Runes) == 1 {
+		return a.key(msg)
+	}
+	if msg.Paste {
+		if a.bench.Typing() {
+			return a.key(msg)
+		}
+		a.bench.Say("Pasted text is not taken for keys: open a field to paste into.")
+		return nil
+	}
+	cmds := make([]tea.Cmd, len(msg.Runes))
+	for i, r := range msg.Runes {
+		one := msg
+		one.Runes = []rune{r}
+		cmds[i] = a.key(one)
+	}
+	return tea.Batch(cmds...)
+}
+
+func (a *App) key(msg tea.KeyMsg) tea.Cmd {
+	if a.quitting || msg.Type == tea.KeyRunes && msg.Paste && !a.bench.Typing() {
+		return nil
+	}
+	if msg.Type == tea.KeyCtrlC {
+		return a.quit()
+	}
+	request := a.bench.HandleKey(msg)
+	return tea.Batch(a.keep(), a.answer(request))
+}
+
+// answer does what the bench asks for.
+func (a *App) answer(r bench.Request) tea.Cmd {
+	switch r := r.(type) {
+	case bench.Quit:
+		return a.quit()
+	case bench.Redraw:
+		return tea.ClearScreen
+	case bench.List:
+		return func() tea.Msg {
+			entries, err := a.keeper.List()
+			return listed{entries, err}
+		}
+	case bench.Load:
+		return func() tea.Msg {
+			j, err := a.keeper.Load(r.Entry)
+			return loaded{r.Entry, j, err}
+		}
+	case bench.Save:
+		j := a.bench.Job()
+		return a.ask(func() tea.Msg {
+			revisions, added, err := a.keeper.Save(r.Name, j, r.Build)
+			return savedName{r.Name, r.Build < 0, revisions, added, err}
+		})
+	case bench.KeepParts:
+		return a.ask(func() tea.Msg { return keptParts{a.keeper.KeepParts(r.Parts)} })
+	}
+	return nil
+}
+
+// ask has the keeper do something after what it was asked before: two changes
+// of one thing must reach the disk in their order.
+func (a *App) ask(work tea.Cmd) tea.Cmd {
+	a.asked = append(a.asked, work)
+	if len(a.asked) > 1 {
+		return nil
+	}
+	return work
+}
+
+// next goes on when the keeper has done the first of what it was asked.
+func (a *App) next(err error) tea.Cmd {
+	if len(a.asked) > 0 {
+		a.asked = a.asked[1:]
+	}
+	if len(a.asked) > 0 {
+		return tea.Batch(a.leave(err), a.asked[0])
+	}
+	return a.leave(err)
+}
+
+// keep starts a save when the bench changed since the last one and none is
+// under way: a change is on disk as soon as the disk allows.
+func (a *App) keep() tea.Cmd {
+	if a.saving || a.bench.Job() == a.saved {
+		return nil
+	}
+	a.saving = true
+	a.saved = a.bench.Job()
+	j, v := a.saved, a.view()
+	return func() tea.Msg { return savedBench{a.keeper.SaveBench(j, v)} }
+}
+
+func (a *App) view() []byte {
+	name, row, col := a.bench.Remember()
+	return record.Encode(view{Name: name, Row: row, Col: col})
+}
+
+// afterSave goes on with what changed meanwhile, or ends the program when that
+// was what the save was for.
+func (a *App) afterSave(err error) tea.Cmd {
+	a.saving = false
+	if err != nil {
+		a.saved = nil
+		what := "The bench is still here, and the next change tries again."
+		if a.quitting {
+			what = "Quit again to leave without saving."
+		}
+		a.bench.Alert("NOT SAVED. %s %s", strings.TrimSpace(err.Error()), what)
+	}
+	if a.quitting {
+		return a.leave(err)
+	}
+	if err != nil {
+		return nil
+	}
+	a.refused = false
+	return a.keep()
+}
+
+// leave ends the program when the user wants to and everything is kept. What
+// could not be kept holds it up once.
+func (a *App) leave(err error) tea.Cmd {
+	switch {
+	case !a.quitting:
+		return nil
+	case err != nil && a.refused: // the user knows, and asked again
+		return tea.Quit
+	case err != nil:
+		a.quitting, a.final, a.refused = false, false, true
+		return nil
+	case a.saving || len(a.asked) > 0:
+		return nil
+	case !a.final:
+		a.final, a.saved = true, nil
+		return a.keep()
+	}
+	return tea.Quit
+}
+
+func (a *App) afterSaveAs(msg savedName) {
+	switch {
+	case msg.err != nil:
+		a.bench.Alert("NOT SAVED as %q. %v", msg.name, msg.err)
+		return
+	case !msg.added:
+		a.bench.Say("%q was saved like this already.", msg.name)
+	case msg.revisions == 1:
+		a.bench.Say("Saved as %q.", msg.name)
+	default:
+		a.bench.Say("Saved as %q, revision %d; the earlier ones are kept.", msg.name, msg.revisions)
+	}
+	if msg.whole {
+		a.bench.Saved(msg.name)
+	}
+}
+
+// patience is how long quitting waits for a disk that does not answer.
+const patience = 3 * time.Second
+
+// quit saves the bench a last time, with where the focus is, and ends the
+// program. Asked again after that failed, it ends the program all the same.
+func (a *App) quit() tea.Cmd {
+	if a.refused && !a.saving {
+		return tea.Quit
+	}
+	a.quitting = true
+	return tea.Batch(tea.Tick(patience, func(time.Time) tea.Msg { return giveUp{} }), a.leave(nil))
+}
+
+// Unsaved reports whether the last change is not known to be on disk.
+func (a *App) Unsaved() bool { return a.saving || a.saved != a.bench.Job() || len(a.asked) > 0 }
+
+// View draws the screen.
+func (a *App) View() string { return strings.Join(a.bench.Lines(), "\n") }

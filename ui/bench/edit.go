@@ -1,0 +1,297 @@
+package bench
+
+import (
+	"fmt"
+	"strings"
+
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/job"
+	"foreshaft/engine/label"
+	"foreshaft/engine/part"
+	"foreshaft/engine/record"
+	"foreshaft/engine/unit"
+	"foreshaft/ui/present"
+	"foreshaft/ui/session"
+)
+
+// step changes the focused part for the next heavier or lighter one that fits,
+// or a length by an eighth of an inch.
+func (m *Model) step(more bool) {
+	r := allRows[m.row]
+	if !r.isSlot {
+		m.Say("Move to a part (above the line) to change it; figures follow.")
+		return
+	}
+	kind, isPiece := r.slot.Kind()
+	if r.slot == present.SlotLength {
+		m.recut(session.NextLength(m.build().Length, more))
+		return
+	}
+	if !isPiece {
+		m.Say("Press %s to change what this row holds.", m.keys.Bench.Edit.Help().Key)
+		return
+	}
+	next, without, ok := session.Neighbour(m.build(), m.drawer, kind, more)
+	if !ok {
+		word := "lighter"
+		if more {
+			word = "heavier"
+		}
+		m.Say("No %s %s in the drawer fits this build.", word, kind)
+		return
+	}
+	if without {
+		m.change(string(kind), func(b *arrow.Build) { session.Without(b, kind) })
+		return
+	}
+	m.change(string(kind), func(b *arrow.Build) { session.Put(b, next) })
+}
+
+// change changes the build in focus. what names the row for undo. It reports
+// whether anything changed.
+func (m *Model) change(what string, change func(b *arrow.Build)) bool {
+	col := m.col
+	name := m.build().Name
+	return m.do(fmt.Sprintf("%s of %s", what, name), func(j *job.Job) { change(&j.Builds[col]) })
+}
+
+// recut changes the length of the build in focus.
+func (m *Model) recut(length unit.Length) {
+	trial := m.build().Clone()
+	scaled := trial.Recut(length)
+	if m.change("length", func(b *arrow.Build) { *b = trial }) && scaled {
+		m.Say("The tube was weighed at its old length: its weight was scaled to the new one. Weigh it again when it is cut.")
+	}
+}
+
+// edit opens the part picker or a number field for the row in focus.
+func (m *Model) edit() {
+	r := allRows[m.row]
+	switch {
+	case !r.isSlot:
+		m.dialog = m.explain()
+	case r.slot == present.SlotLength:
+		m.dialog = m.lengthField()
+	case r.slot == present.SlotExtras:
+		m.dialog = m.extrasField()
+	default:
+		kind, _ := r.slot.Kind()
+		m.dialog = newPicker(m, kind)
+	}
+}
+
+func (m *Model) lengthField() dialog {
+	trial := m.build().Clone()
+	field := record.Only(&trial, "length_in")
+	return newPrompt(m, prompt{
+		title: fmt.Sprintf("Length of %s, throat of the nock to the cut end (such as 29 1/2, 29.5 in or 75 cm)", m.build().Name),
+		text:  field.Text(), inline: true,
+		accept: func(m *Model, text string) (Request, error) {
+			if err := field.SetText(text); err != nil {
+				return nil, err
+			}
+			m.recut(trial.Length)
+			return nil, nil
+		},
+	})
+}
+
+// extrasField edits the one extra of a build as "weight at position".
+func (m *Model) extrasField() dialog {
+	b := m.build()
+	if len(b.Extras) > 1 {
+		m.Say("This build has %d extras: they are changed in its job file.", len(b.Extras))
+		return nil
+	}
+	text := ""
+	if len(b.Extras) == 1 {
+		e := b.Extras[0]
+		text = record.Only(&e, "weight_gr").Text() + " gr at " + record.Only(&e, "balance_in").Text() + " in"
+	}
+	return newPrompt(m, prompt{
+		title: "Extra weight and where its centre is from the throat (such as 2 gr at 29 in); nothing takes it off",
+		text:  text, inline: true,
+		accept: func(m *Model, typed string) (Request, error) {
+			var list []part.Extra
+			if typed != "" {
+				weight, place, found := strings.Cut(typed, "at")
+				if !found {
+					return nil, fmt.Errorf("write the weight, the word at, and the place: 2 gr at 29 in")
+				}
+				e := part.Extra{Name: "extra"}
+				if len(b.Extras) == 1 {
+					e = b.Extras[0]
+				}
+				if err := record.Only(&e, "weight_gr").SetText(weight); err != nil {
+					return nil, err
+				}
+				if err := record.Only(&e, "balance_in").SetText(place); err != nil {
+					return nil, err
+				}
+				if len(b.Extras) == 1 && e.Weight != b.Extras[0].Weight {
+					e.WeightU = unit.Optional[unit.Mass]{} // a new weight was not weighed
+				}
+				list = []part.Extra{e}
+			}
+			m.change("extras", func(b *arrow.Build) { b.Extras = list })
+			return nil, nil
+		},
+	})
+}
+
+func (m *Model) renamePrompt() dialog {
+	old := m.build().Name
+	return newPrompt(m, prompt{
+		title: "New name of this build", text: old,
+		accept: func(m *Model, text string) (Request, error) {
+			text = label.Clean(text)
+			if text == "" {
+				return nil, fmt.Errorf("a build needs a name")
+			}
+			if text != old && session.FreeName(m.Job(), text) != text {
+				return nil, fmt.Errorf("another build on the bench is called %q", text)
+			}
+			col := m.col
+			if m.do(fmt.Sprintf("rename %s", old), func(j *job.Job) { rename(j, col, text) }) {
+				m.Say("Renamed %s to %s.", old, text)
+			}
+			return nil, nil
+		},
+	})
+}
+
+// rename renames a build; a bow that names it as proven follows.
+func rename(j *job.Job, col int, name string) {
+	if j.Bow.Value.Proven == j.Builds[col].Name {
+		j.Bow.Value.Proven = name
+	}
+	j.Builds[col].Name = name
+}
+
+func (m *Model) savePrompt(build int) dialog {
+	title, text := "Save this bench under the name", m.session.Name()
+	if build >= 0 {
+		title, text = "Save this build alone under the name", m.Job().Builds[build].Name
+	}
+	return newPrompt(m, prompt{
+		title: title, text: text,
+		accept: func(m *Model, typed string) (Request, error) {
+			typed = label.Clean(typed)
+			if typed == "" {
+				return nil, fmt.Errorf("type a name to find it by")
+			}
+			return Save{Name: typed, Build: build}, nil
+		},
+	})
+}
+
+// room reports whether one more build fits on the bench, and says so if not.
+func (m *Model) room() bool {
+	if len(m.Job().Builds) < job.MostBuilds {
+		return true
+	}
+	m.Say("A bench holds %d builds: save and remove one first.", job.MostBuilds)
+	return false
+}
+
+func (m *Model) add() {
+	if !m.room() {
+		return
+	}
+	b, ok := session.Fresh(m.Job(), m.drawer)
+	if !ok {
+		m.Say("The drawer has no shaft, nock and head that go together: press %s to bring the sample parts back.", m.keys.Bench.Samples.Help().Key)
+		return
+	}
+	if !m.insert(len(m.Job().Builds), b, "add "+b.Name) {
+		return
+	}
+	m.Say("Added %s: choose its parts with %s.", b.Name, m.keys.Bench.Edit.Help().Key)
+}
+
+func (m *Model) duplicate() {
+	if !m.room() {
+		return
+	}
+	b := m.build().Clone()
+	b.Proven = false
+	old := b.Name
+	b.Name = session.FreeName(m.Job(), b.Name)
+	if !m.insert(m.col+1, b, "duplicate "+old) {
+		return
+	}
+	m.Say("%s is a copy of %s: change one part and see what it does.", b.Name, old)
+}
+
+// insert puts a build on the bench and focuses it. It reports whether it did.
+func (m *Model) insert(at int, b arrow.Build, what string) bool {
+	if !m.do(what, func(j *job.Job) { session.Insert(j, at, b) }) {
+		return false
+	}
+	m.focus(at)
+	return true
+}
+
+func (m *Model) remove() {
+	name, col := m.build().Name, m.col
+	m.do("remove "+name, func(j *job.Job) { session.Remove(j, col) })
+	m.Say("Removed %s; %s brings it back.", name, m.keys.Bench.Undo.Help().Key)
+}
+
+func (m *Model) move(by int) {
+	to := m.col + by
+	if to < 0 || to >= len(m.Job().Builds) {
+		return
+	}
+	from := m.col
+	m.do("move "+m.build().Name, func(j *job.Job) { session.Swap(j, from, to) })
+	m.focus(to)
+}
+
+func (m *Model) baseline() {
+	col, name := m.col, m.build().Name
+	if m.do("baseline "+name, func(j *job.Job) { j.Baseline = col }) {
+		m.Say("%s is the baseline now: the others show their difference to it.", name)
+	}
+}
+
+// Place puts something opened on the bench: a saved bench replaces the one
+// there, a saved build comes beside those there. Undo brings back what was. What
+// nobody waits for any more is left alone.
+func (m *Model) Place(entry Entry, opened *job.Job, err error) {
+	l, open := m.dialog.(*savedList)
+	if !open || !l.chosen || l.opening != entry {
+		return
+	}
+	m.dialog, m.message = nil, ""
+	if err != nil {
+		m.Alert("It could not be opened. %v The bench is as it was.", err)
+		return
+	}
+	name := entry.Name
+	if entry.Whole {
+		if !m.replace("open "+name, opened, name) && m.alerting() {
+			return
+		}
+		m.session.SetName(name) // also where the same bench was there already
+		m.focus(min(m.Job().Baseline, max(len(m.Job().Builds)-1, 0)))
+		m.Say("Opened %s; %s brings back what was on the bench.", name, m.keys.Bench.Undo.Help().Key)
+		return
+	}
+	if !m.room() || len(opened.Builds) == 0 {
+		return
+	}
+	b := opened.Builds[0].Clone()
+	b.Name = session.FreeName(m.Job(), b.Name)
+	at := len(m.Job().Builds)
+	if !m.do("open "+name, func(j *job.Job) {
+		session.Insert(j, at, b)
+		if !j.Bow.Given {
+			j.Bow = opened.Clone().Bow
+		}
+	}) {
+		return
+	}
+	m.focus(at)
+	m.Say("Opened %s beside the others, on the bow that is on the bench.", name)
+}

@@ -1,0 +1,340 @@
+package bench
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/sahilm/fuzzy"
+
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/part"
+	"foreshaft/engine/unit"
+	"foreshaft/ui/frame"
+	"foreshaft/ui/keys"
+	"foreshaft/ui/present"
+	"foreshaft/ui/session"
+	"foreshaft/ui/text"
+	"foreshaft/ui/theme"
+)
+
+// picker chooses a part of one kind for the build in focus: typing filters,
+// what fits comes first, and the effect of the highlighted part is shown before
+// it is chosen. A typed weight can be used as it is.
+type picker struct {
+	kind   part.Kind
+	all    []option
+	found  []option
+	at     int
+	offset int
+	input  input
+}
+
+// option is one line of the picker.
+type option struct {
+	part    part.Part
+	without bool
+	weight  unit.Optional[unit.Mass] // a weight as typed
+	misfit  string
+	held    bool
+}
+
+func newPicker(m *Model, kind part.Kind) *picker {
+	p := &picker{kind: kind, input: newInput("")}
+	b := m.build()
+	held, has := session.Held(b, kind)
+	for _, d := range m.drawer {
+		if d.Kind != kind || d.Retired {
+			continue
+		}
+		o := option{part: d, misfit: session.Fits(b, d)}
+		o.held = has && samePiece(d.Weighed(), held)
+		p.all = append(p.all, o)
+	}
+	slices.SortStableFunc(p.all, func(a, c option) int {
+		if fits := cmp.Compare(len(a.misfit), len(c.misfit)); (a.misfit == "") != (c.misfit == "") {
+			return fits
+		}
+		return cmp.Compare(a.part.Weight(b.Tube()), c.part.Weight(b.Tube()))
+	})
+	if session.Optional(kind) {
+		p.all = append([]option{{without: true, held: !has}}, p.all...)
+	}
+	p.filter(m)
+	p.at = max(slices.IndexFunc(p.found, func(o option) bool { return o.held }), 0)
+	m.Say("Type to filter, or type a weight to use it.")
+	return p
+}
+
+// samePiece compares what the drawer offers with what a build holds.
+func samePiece(d, held part.Part) bool {
+	d.ID, d.Sample, d.Retired, d.Measured = "", false, false, unit.Optional[part.Measured]{}
+	only := part.Part{Kind: held.Kind}
+	switch held.Kind {
+	case part.KindShaft:
+		only.Shaft = held.Shaft
+	case part.KindInsert:
+		only.Insert = held.Insert
+	case part.KindCollar:
+		only.Collar = held.Collar
+	case part.KindHead:
+		only.Head = held.Head
+	case part.KindNock:
+		only.Nock = held.Nock
+	case part.KindVanes:
+		only.Vanes = held.Vanes
+	case part.KindWrap:
+		only.Wrap = held.Wrap
+	}
+	return d == only
+}
+
+// filter finds the options that match what is typed. A weight that is typed is
+// offered as it is as well.
+func (p *picker) filter(m *Model) {
+	query := strings.TrimSpace(p.input.Value())
+	p.at, p.offset = 0, 0
+	if query == "" {
+		p.found = p.all
+		return
+	}
+	p.found = nil
+	words := make([]string, len(p.all))
+	for i := range p.all {
+		words[i] = strings.ToLower(p.words(m, &p.all[i]))
+	}
+	for _, match := range fuzzy.Find(strings.ToLower(query), words) {
+		p.found = append(p.found, p.all[match.Index])
+	}
+	// The fuzzy order is by closeness of letters; what fits still comes first.
+	slices.SortStableFunc(p.found, func(a, b option) int {
+		if (a.misfit == "") == (b.misfit == "") {
+			return 0
+		}
+		return cmp.Compare(len(a.misfit), len(b.misfit))
+	})
+	weight, err := unit.Parse(query, unit.Grains)
+	_, has := session.Held(m.build(), p.kind)
+	if err != nil || !has || weight < 0 || weight > float64(1000*unit.Grain) {
+		return
+	}
+	p.found = slices.Concat(p.weighing(m, unit.Mass(weight)), []option{{weight: unit.Some(unit.Mass(weight))}}, p.found)
+}
+
+// weighing lists the parts of just that weight that fit: someone who types a
+// weight wants one of those, or the weight itself, and never by accident a
+// part that does not fit.
+func (p *picker) weighing(m *Model, weight unit.Mass) []option {
+	var out []option
+	p.found = slices.DeleteFunc(slices.Clone(p.found), func(o option) bool {
+		w := o.part.StatedWeight()
+		if p.kind == part.KindShaft {
+			w = o.part.Weight(m.build().Tube())
+		}
+		same := !o.without && o.misfit == "" && w-weight < tells && weight-w < tells
+		if same {
+			out = append(out, o)
+		}
+		return same
+	})
+	return out
+}
+
+// tells is the least difference of weight that a scale tells.
+const tells = 0.05 * unit.Grain
+
+// words is what the filter looks through.
+func (p *picker) words(m *Model, o *option) string {
+	if o.without {
+		return present.None
+	}
+	trade := o.part.Trade()
+	return fmt.Sprintf("%s %s %s %s", present.Grains(o.part.Weight(m.build().Tube())), o.part.Name(), bore(&o.part), trade.Note)
+}
+
+func (p *picker) key(m *Model, k tea.KeyMsg) (bool, Request) {
+	l := &m.keys.List
+	switch {
+	case key.Matches(k, l.Close):
+		m.message = ""
+		return true, nil
+	case key.Matches(k, l.Up):
+		p.at = max(p.at-1, 0)
+	case key.Matches(k, l.Down):
+		p.at = max(min(p.at+1, len(p.found)-1), 0)
+	case key.Matches(k, l.PageUp):
+		p.at = max(p.at-10, 0)
+	case key.Matches(k, l.PageDown):
+		p.at = max(min(p.at+10, len(p.found)-1), 0)
+	case key.Matches(k, l.Choose):
+		if len(p.found) == 0 {
+			m.Say("Nothing matches: press Backspace, or Esc to leave the %s as it is.", p.kind)
+			return false, nil
+		}
+		m.message = ""
+		o := p.found[p.at]
+		m.change(string(p.kind), func(b *arrow.Build) { o.apply(b, p.kind) })
+		if o.misfit != "" {
+			m.Say("%s", o.misfit)
+		}
+		return true, nil
+	default:
+		before := p.input.Value()
+		typed(&p.input, k)
+		if p.input.Value() != before {
+			p.filter(m)
+		}
+	}
+	return false, nil
+}
+
+// apply puts the option into a build.
+func (o *option) apply(b *arrow.Build, kind part.Kind) {
+	switch {
+	case o.without:
+		session.Without(b, kind)
+	case o.weight.Given:
+		session.Reweigh(b, kind, o.weight.Value)
+	default:
+		session.Put(b, o.part)
+	}
+}
+
+func (p *picker) lines(m *Model, w, h int) []string {
+	title := fmt.Sprintf(" Choose the %s of %s %s", p.kind, present.Letter(m.col), m.build().Name)
+	out := []string{
+		m.theme.Paint(theme.Heading, text.Pad(title, w)),
+		" " + m.theme.Paint(theme.Label, "Filter ") + field(m.theme, &p.input, min(w-9, 40)),
+		m.theme.Paint(theme.Quiet, text.Pad("   "+text.Pad(p.head(), nameWidth(w))+columns("gr", "stock", "price", "fit"), w)),
+	}
+	window := h - len(out) - 2
+	p.offset = frame.Scroll(p.offset, p.at, window, len(p.found))
+	for i := p.offset; i < min(p.offset+window, len(p.found)); i++ {
+		line := text.Pad(p.line(m, &p.found[i], i == p.at, w), w)
+		switch {
+		case i == p.at:
+			line = m.theme.Paint(theme.Focus, line)
+		case p.found[i].misfit != "":
+			line = m.theme.Paint(theme.Quiet, line)
+		}
+		out = append(out, line)
+	}
+	if len(p.found) == 0 {
+		out = append(out, m.theme.Paint(theme.Quiet, fmt.Sprintf("   No %s in the drawer matches %q.", p.kind, p.input.Value())))
+	}
+	for len(out) < h-2 {
+		out = append(out, "")
+	}
+	return append(out, m.theme.Paint(theme.Changed, " "+text.Cut(p.preview(m), w-1)))
+}
+
+func (p *picker) head() string {
+	if p.kind == part.KindShaft {
+		return "shaft (weight of the cut tube)"
+	}
+	return string(p.kind)
+}
+
+// preview says what choosing the highlighted option would do.
+func (p *picker) preview(m *Model) string {
+	if len(p.found) == 0 {
+		return ""
+	}
+	o := &p.found[p.at]
+	if o.misfit != "" {
+		return "! " + o.misfit
+	}
+	after := m.build().Clone()
+	o.apply(&after, p.kind)
+	words := present.Effect(m.Job(), m.build(), &after)
+	if words == "" {
+		return "No change to the figures."
+	}
+	return "Would make:  " + words
+}
+
+// nameWidth is what a list leaves for names beside its columns, and no more than
+// the eye follows across.
+func nameWidth(w int) int { return min(w-3-10-7-9-14, 52) }
+
+func columns(weight, stock, price, fit string) string {
+	return text.PadLeft(weight, 9) + " " + text.PadLeft(stock, 6) + " " + text.PadLeft(price, 8) + "  " + text.Pad(fit, 13)
+}
+
+func (p *picker) line(m *Model, o *option, focused bool, w int) string {
+	mark := "   "
+	if focused {
+		mark = " ▸ "
+	}
+	switch {
+	case o.without:
+		return mark + text.Pad(present.None, nameWidth(w)) + columns("", "", "", held(o))
+	case o.weight.Given:
+		name := fmt.Sprintf("the same %s at %s", p.kind, present.Grains(o.weight.Value))
+		switch p.kind {
+		case part.KindShaft:
+			name = fmt.Sprintf("the same shaft, its cut tube weighed at %s", present.Grains(o.weight.Value))
+		case part.KindVanes:
+			name = fmt.Sprintf("the same vanes at %s each", present.Grains(o.weight.Value))
+		}
+		return mark + text.Pad(name, w-3)
+	}
+	trade := o.part.Trade()
+	stock, price := "", ""
+	if trade.Stock.Given {
+		stock = present.Number(trade.Stock.Value)
+	}
+	if trade.Price.Given {
+		price = fmt.Sprintf("%.2f", trade.Price.Value)
+	}
+	name := o.part.Name()
+	if size := bore(&o.part); size != "" {
+		name += ", " + size
+	}
+	if o.part.Sample {
+		name += " (sample)"
+	}
+	fit := "fits"
+	if o.misfit != "" {
+		fit = "does not fit"
+	}
+	if o.held {
+		fit = held(o)
+	}
+	return mark + text.Pad(name, nameWidth(w)) + columns(present.Places(o.part.Weight(m.build().Tube()).In(unit.Grain), 1), stock, price, fit)
+}
+
+// bore says what a part is made for, so that parts of one name are told apart.
+func bore(p *part.Part) string {
+	inner, outer := unit.Optional[unit.Length]{}, unit.Optional[unit.Length]{}
+	switch p.Kind {
+	case part.KindInsert:
+		inner = p.Insert.Value.FitsInner
+	case part.KindNock:
+		inner = p.Nock.Value.FitsInner
+	case part.KindShaft:
+		inner = p.Shaft.Value.InnerDiameter
+	case part.KindCollar:
+		outer = p.Collar.Value.FitsOuter
+	}
+	switch {
+	case inner.Given:
+		return "bore " + present.Spine(inner.Value)
+	case outer.Given:
+		return "for " + present.Spine(outer.Value) + " outside"
+	}
+	return ""
+}
+
+func held(o *option) string {
+	if o.held {
+		return "as it is now"
+	}
+	return ""
+}
+
+func (p *picker) typing() bool                { return true }
+func (p *picker) footer(m *Model) []keys.Hint { return m.keys.ListFooter() }

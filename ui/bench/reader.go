@@ -1,0 +1,219 @@
+package bench
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/caution"
+	"foreshaft/engine/record"
+	"foreshaft/ui/keys"
+	"foreshaft/ui/present"
+	"foreshaft/ui/session"
+	"foreshaft/ui/text"
+	"foreshaft/ui/theme"
+)
+
+// page is something to read: paragraphs under headings.
+type page struct {
+	title  string
+	parts  []paragraph
+	offset int
+	most   int // the last offset that still fills the window
+	window int
+}
+
+type paragraph struct {
+	token theme.Token
+	text  string
+	row   bool // a row of a table: not wrapped, its spaces kept
+}
+
+func (p *page) add(t theme.Token, format string, args ...any) {
+	p.parts = append(p.parts, paragraph{token: t, text: fmt.Sprintf(format, args...)})
+}
+
+// tabulate adds a row of two columns.
+func (p *page) tabulate(name, value string) {
+	p.parts = append(p.parts, paragraph{token: theme.Plain, text: text.Pad(name, 22) + value, row: true})
+}
+
+func (p *page) key(m *Model, k tea.KeyMsg) (bool, Request) {
+	r := &m.keys.Reader
+	switch {
+	case key.Matches(k, r.Close):
+		return true, nil
+	case key.Matches(k, r.Up):
+		p.offset--
+	case key.Matches(k, r.Down):
+		p.offset++
+	case key.Matches(k, r.PageUp):
+		p.offset -= p.window
+	case key.Matches(k, r.PageDown):
+		p.offset += p.window
+	}
+	p.offset = max(min(p.offset, p.most), 0)
+	return false, nil
+}
+
+func (p *page) lines(m *Model, w, h int) []string {
+	var body []string
+	for _, part := range p.parts {
+		if part.row {
+			body = append(body, "  "+m.theme.Paint(part.token, text.Cut(part.text, w-4)))
+			continue
+		}
+		for _, l := range text.Wrap(part.text, min(w-4, 96)) {
+			body = append(body, "  "+m.theme.Paint(part.token, l))
+		}
+	}
+	p.window = max(h-2, 1)
+	p.most = max(len(body)-p.window, 0)
+	p.offset = min(p.offset, p.most)
+	end := min(p.offset+p.window, len(body))
+	title := " " + p.title
+	if p.most > 0 {
+		title += fmt.Sprintf("   lines %d–%d of %d", p.offset+1, end, len(body))
+	}
+	out := []string{m.theme.Paint(theme.Heading, text.Pad(title, w)), ""}
+	return append(out, body[p.offset:end]...)
+}
+
+func (p *page) typing() bool                { return false }
+func (p *page) footer(m *Model) []keys.Hint { return m.keys.ReaderFooter() }
+
+// help explains the bench and lists every key.
+func (m *Model) help() dialog {
+	p := &page{title: "Help"}
+	p.add(theme.Plain, "Builds stand side by side as columns. Above the line are their parts, below it what follows from them. "+
+		"◆ marks the baseline; the other builds show their value and the difference to it. ± is one standard uncertainty. "+
+		"Move to a part and press + or - for the next one that fits, or Enter to choose; the line below says what that one change did. "+
+		"Everything is kept as you go: quit whenever you like.")
+	p.add(theme.Plain, "")
+	p.add(theme.Plain, "Signs: ▸ and [ ] what the next key acts on · ● changed by the last key · !! danger · ! warning · – absent, with what is missing. "+
+		"In the drawing of an arrow > is the nock, ≡ the vanes, ▲ the balance point, ■ insert or collar, ▷ the head, ► a head with blades.")
+	p.add(theme.Plain, "")
+	for _, s := range m.keys.Scopes() {
+		p.add(theme.Heading, "%s", s.Name)
+		for _, b := range s.Bindings {
+			p.tabulate(b.Help().Key, b.Help().Desc)
+		}
+		p.add(theme.Plain, "")
+	}
+	p.add(theme.Heading, "Before you shoot")
+	for _, s := range present.Standing {
+		p.add(theme.Plain, "%s", s)
+	}
+	p.add(theme.Plain, "")
+	p.add(theme.Quiet, "The sample parts and builds are invented; no maker's product is meant.")
+	return p
+}
+
+// explain tells more about the row in focus: the working of a figure, the
+// cautions in full, or all that is known of a piece.
+func (m *Model) explain() dialog {
+	r, b := allRows[m.row], m.build()
+	if r.caution {
+		return m.cautionsPage()
+	}
+	if r.isSlot {
+		return m.piecePage(r.slot, b)
+	}
+	d := r.figure.Definition()
+	p := &page{title: fmt.Sprintf("%s of %s %s", d.Title, present.Letter(m.col), b.Name)}
+	w := m.session.Sheet().Working(m.col, r.figure)
+	p.add(theme.Quiet, "%s.", capital(d.Means))
+	p.add(theme.Plain, "")
+	p.add(theme.Label, "%s = %s", d.Title, w.Formula)
+	for _, n := range w.Numbers {
+		p.add(theme.Plain, "  %s", n)
+	}
+	p.add(theme.Heading, "%s", w.Result)
+	if delta, deltaU, ok := m.session.Sheet().Delta(m.col, r.figure); ok {
+		shown, shownU := present.Signed(delta/d.Unit.Size, deltaU/d.Unit.Size)
+		if shownU == "" {
+			shownU = "0"
+		}
+		p.add(theme.Plain, "against the baseline %s ± %s %s: what both builds share cancels in this difference", shown, shownU, m.session.Sheet().UnitText(r.figure))
+	}
+	p.add(theme.Plain, "")
+	for _, n := range w.Notes {
+		p.add(theme.Plain, "%s", n)
+	}
+	p.add(theme.Quiet, "Source: %s", w.Source)
+	return p
+}
+
+func (m *Model) cautionsPage() dialog {
+	out := &m.session.Sheet().Builds[m.col]
+	p := &page{title: fmt.Sprintf("Cautions for %s %s", present.Letter(m.col), out.Name)}
+	if len(out.Cautions) == 0 {
+		p.add(theme.Plain, "None.")
+	}
+	for _, c := range out.Cautions {
+		p.add(cautionToken(c.Level), "%s %s", present.Mark(c.Level), present.Sentence(c))
+	}
+	for _, n := range out.Notes {
+		p.add(theme.Note, "%s", n)
+	}
+	p.add(theme.Plain, "")
+	for _, s := range present.Standing {
+		p.add(theme.Quiet, "%s", s)
+	}
+	return p
+}
+
+func cautionToken(l caution.Level) theme.Token {
+	switch l {
+	case caution.Danger:
+		return theme.Danger
+	case caution.Warn:
+		return theme.Warn
+	}
+	return theme.Note
+}
+
+// piecePage lists what is known of a piece, by the keys of the exchange format
+// in words.
+func (m *Model) piecePage(s present.Slot, b *arrow.Build) dialog {
+	p := &page{title: fmt.Sprintf("%s of %s %s", s, present.Letter(m.col), b.Name)}
+	p.add(theme.Heading, "%s", present.Piece(b, s))
+	kind, isPiece := s.Kind()
+	if !isPiece {
+		if s == present.SlotLength {
+			p.add(theme.Plain, "Arrow length runs from the throat of the nock, where the string sits, to the cut end of the shaft. The tube is shorter by the throat offset of the nock; head and insert do not count.")
+		}
+		return p
+	}
+	held, has := session.Held(b, kind)
+	if !has {
+		p.add(theme.Plain, "This build does without. Press %s to choose one.", m.keys.Bench.Edit.Help().Key)
+		return p
+	}
+	for _, f := range record.Fields(held.Piece()) {
+		if value := f.Text(); value != "" && f.Key != "name" {
+			p.tabulate(words(f.Key), value+" "+f.Unit.Symbol)
+		}
+	}
+	return p
+}
+
+// words turns a key of the exchange format into words, without its unit.
+func words(key string) string {
+	for _, ending := range []string{"_gr_per_in", "_fps", "_gr", "_in", "_lb"} {
+		if strings.HasSuffix(key, ending) {
+			key = strings.TrimSuffix(key, ending)
+			if ending == "_gr_per_in" {
+				key += " per inch"
+			}
+			break
+		}
+	}
+	if strings.HasSuffix(key, "_u") || strings.Contains(key, "_u ") {
+		key = strings.Replace(key, "_u", " ±", 1)
+	}
+	return strings.ReplaceAll(key, "_", " ")
+}

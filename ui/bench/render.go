@@ -1,0 +1,393 @@
+package bench
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"foreshaft/engine/caution"
+	"foreshaft/engine/unit"
+	"foreshaft/ui/frame"
+	"foreshaft/ui/keys"
+	"foreshaft/ui/present"
+	"foreshaft/ui/text"
+	"foreshaft/ui/theme"
+)
+
+// Lines draws the whole screen: exactly as many lines as it is high, each
+// exactly as wide as it is.
+func (m *Model) Lines() []string {
+	w, h := m.width, m.height
+	if frame.TooSmall(w, h) {
+		notice := fmt.Sprintf("needs %d×%d, now %d×%d", frame.MinWidth, frame.MinHeight, w, h)
+		lines := make([]string, max(h, 0)/2)
+		return text.Block(append(lines, text.Center(notice, w)), w, h)
+	}
+	bottom := m.bottom(w)
+	room := h - 1 - len(bottom)
+	var body []string
+	if m.dialog != nil {
+		body = m.dialog.lines(m, w, room)
+	}
+	switch {
+	case body != nil:
+	case m.build() == nil:
+		body = m.emptyBody(w)
+	default:
+		body = m.benchBody(len(bottom))
+	}
+	out := append([]string{m.header(w)}, text.Block(body, w, room)...)
+	return text.Block(append(out, bottom...), w, h)
+}
+
+// mostAlert is how many lines a message about something not done may take.
+const mostAlert = 3
+
+// bottom draws what stays below everything: a danger in words, the message and
+// the keys.
+func (m *Model) bottom(w int) []string {
+	var out []string
+	if danger := m.firstDanger(); danger != "" {
+		out = append(out, m.theme.Paint(theme.Danger, text.Pad(" "+danger, w)))
+	}
+	if !m.alerting() {
+		return append(out, m.messageLine(w), m.footer(w))
+	}
+	lines := text.Wrap(m.message, w-2)
+	if len(lines) > mostAlert {
+		lines[mostAlert-1] = text.Cut(lines[mostAlert-1]+" "+lines[mostAlert], w-2)
+		lines = lines[:mostAlert]
+	}
+	for _, l := range lines {
+		out = append(out, m.theme.Paint(theme.Warn, text.Pad(" "+l, w)))
+	}
+	return append(out, m.footer(w))
+}
+
+// header names the screen, the bow, the air and the units.
+func (m *Model) header(w int) string {
+	left := " Bench   " + present.BowName(m.Job())
+	if name := m.session.Name(); name != "" {
+		left += "   “" + name + "”"
+	}
+	right := "gr · in · ft/s "
+	t, p, _ := m.Job().Air.Value.State()
+	air := fmt.Sprintf("%s °C %s hPa   ", present.Places(t.Celsius(), 0), present.Number(float64(int(p.In(unit.Hectopascal)+0.5))))
+	if text.Width(left)+text.Width(air)+text.Width(right) < w {
+		right = air + right
+	}
+	left = text.Pad(left, w-text.Width(right))
+	return m.theme.Paint(theme.Heading, left) + m.theme.Paint(theme.Quiet, right)
+}
+
+// messages shares the effect line and the message line out: when one of both is
+// free, a long text for the other takes it as well.
+func (m *Model) messages(w int) (effect, message string) {
+	if m.alerting() {
+		return m.effect, ""
+	}
+	if m.effect != "" && m.message != "" {
+		return m.effect, m.message
+	}
+	words := m.effect + m.message
+	if text.Width(words) <= w-2 {
+		return m.effect, m.message
+	}
+	lines := text.Wrap(words, w-2)
+	return lines[0], strings.Join(lines[1:], " ")
+}
+
+func (m *Model) messageLine(w int) string {
+	words := m.message
+	if m.showsEffect() {
+		_, words = m.messages(w)
+	}
+	token := theme.Plain
+	if m.message == "" {
+		token = theme.Changed
+	}
+	return m.theme.Paint(token, text.Pad(" "+text.Cut(words, w-1), w))
+}
+
+// showsEffect reports whether the bench with its effect line is on screen.
+func (m *Model) showsEffect() bool {
+	p, isPrompt := m.dialog.(*prompt)
+	return m.build() != nil && (m.dialog == nil || isPrompt && p.inline)
+}
+
+// footer lists the keys that work here, as many as fit.
+func (m *Model) footer(w int) string {
+	var list []keys.Hint
+	switch {
+	case m.dialog != nil:
+		list = m.dialog.footer(m)
+	case m.build() == nil:
+		list = m.keys.EmptyFooter()
+	default:
+		list = m.keys.BenchFooter()
+	}
+	line, used := " ", 1
+	for _, hint := range list {
+		need := text.Width(hint.Press) + 1 + text.Width(hint.Does) + 2
+		if used+need > w+2 {
+			break
+		}
+		line += m.theme.Paint(theme.Key, hint.Press) + " " + m.theme.Paint(theme.Quiet, hint.Does) + "  "
+		used += need
+	}
+	return text.Pad(line, w)
+}
+
+// emptyBody says what to do on a bench without builds.
+func (m *Model) emptyBody(w int) []string {
+	b := &m.keys.Bench
+	first := fmt.Sprintf("%s  enter your bow and a chronograph reading, so that speeds can be worked out", text.Pad(b.Bow.Help().Key, 4))
+	if m.Job().Bow.Given {
+		first = fmt.Sprintf("%s  the bow is %s: look at it or change it", text.Pad(b.Bow.Help().Key, 4), present.BowName(m.Job()))
+	}
+	lines := []string{"", "   There is no build on the bench.", "",
+		"   " + first,
+		fmt.Sprintf("   %s  add a build from the drawer, then change its parts", text.Pad(b.Add.Help().Key, 4)),
+		fmt.Sprintf("   %s  open a bench or a build you have saved", text.Pad(b.Open.Help().Key, 4)),
+		fmt.Sprintf("   %s  undo: bring back what was here", text.Pad(b.Undo.Help().Key, 4)),
+		fmt.Sprintf("   %s  bring the invented samples back", text.Pad(b.Samples.Help().Key, 4)),
+	}
+	for i := range lines {
+		lines[i] = m.theme.Paint(theme.Plain, text.Pad(lines[i], w))
+	}
+	return lines
+}
+
+// benchBody draws names, strips, rows, cautions and the effect of the last change.
+func (m *Model) benchBody(below int) []string {
+	j, s := m.Job(), m.session.Sheet()
+	l := frame.LayBench(m.width, m.height, len(j.Builds), m.col, j.Baseline, below)
+	shown, focus := m.bodyLines(l)
+	m.offset = frame.Scroll(m.offset, focus, l.Body, len(shown))
+	end := min(m.offset+l.Body, len(shown))
+
+	var out []string
+	if l.Rule {
+		out = append(out, m.theme.Paint(theme.Rule, strings.Repeat("─", m.width)))
+	}
+	out = append(out, m.namesLine(l), m.stripsLine(l))
+	seen := slices.Clone(shown[m.offset:end])
+	if spare := l.Body - len(seen); spare > 2 {
+		seen = append(seen, m.cautionsInFull(spare, l.Columns)...)
+	}
+	out = append(out, text.Block(seen, m.width, l.Body)...)
+	out = append(out, m.ruleBelow(m.offset, len(shown)-end))
+	return append(out, m.cautionsLine(l, s.Builds), m.effectLine())
+}
+
+// cautionsInFull uses room below the figures for what the cautions say: those of
+// the build in focus, then those of the others that are on screen.
+func (m *Model) cautionsInFull(room int, columns []frame.Column) []string {
+	out := []string{""}
+	builds := []int{m.col}
+	for _, c := range columns {
+		if c.Build != m.col {
+			builds = append(builds, c.Build)
+		}
+	}
+	for _, i := range builds {
+		for _, c := range m.session.Sheet().Builds[i].Cautions {
+			lines := text.Wrap(present.Mark(c.Level)+" "+present.Letter(i)+" "+present.Sentence(c), min(m.width-2, 110))
+			if len(out)+len(lines) > room {
+				return out
+			}
+			for _, l := range lines {
+				out = append(out, " "+m.theme.Paint(cautionToken(c.Level), l))
+			}
+		}
+	}
+	return out
+}
+
+// ruleBelow closes the rows and says how many are out of sight.
+func (m *Model) ruleBelow(above, below int) string {
+	words := ""
+	if above > 0 {
+		words += fmt.Sprintf(" ↑ %d more ", above)
+	}
+	if below > 0 {
+		words += fmt.Sprintf(" ↓ %d more ", below)
+	}
+	return m.theme.Paint(theme.Rule, words+strings.Repeat("─", m.width-text.Width(words)))
+}
+
+func (m *Model) namesLine(l frame.Bench) string {
+	hidden := ""
+	if l.HiddenLeft > 0 {
+		hidden += fmt.Sprintf("◂ %d ", l.HiddenLeft)
+	}
+	if l.HiddenRight > 0 {
+		hidden += fmt.Sprintf("%d ▸", l.HiddenRight)
+	}
+	if hidden != "" {
+		hidden = " more: " + hidden
+	}
+	line := m.theme.Paint(theme.Quiet, text.Pad(hidden, l.Label))
+	for _, c := range l.Columns {
+		mark, token := " ", theme.Heading
+		if c.Build == m.Job().Baseline {
+			mark, token = "◆", theme.Baseline
+		}
+		name := mark + present.Letter(c.Build) + " " + m.Job().Builds[c.Build].Name
+		if c.Build == m.col {
+			name = mark + "▸" + present.Letter(c.Build) + " " + m.Job().Builds[c.Build].Name
+		}
+		line += m.theme.Paint(token, text.Pad(text.Cut(name, c.W-1), c.W))
+	}
+	return text.Pad(line, l.Width)
+}
+
+func (m *Model) stripsLine(l frame.Bench) string {
+	line := text.Pad("", l.Label)
+	var full unit.Length
+	for _, c := range l.Columns {
+		full = max(full, present.Reach(&m.Job().Builds[c.Build]))
+	}
+	for _, c := range l.Columns {
+		line += m.theme.Paint(theme.Plain, text.Pad(" "+present.Strip(&m.Job().Builds[c.Build], c.W-2, full), c.W))
+	}
+	return text.Pad(line, l.Width)
+}
+
+// bodyLines draws every row of parts and figures, with a line between the two,
+// and says which of them has the focus. The cautions are pinned below and count
+// as the last.
+func (m *Model) bodyLines(l frame.Bench) (out []string, focus int) {
+	var line strings.Builder
+	for i, r := range allRows {
+		if r.caution || m.hidden(i) {
+			continue
+		}
+		if !r.isSlot && allRows[i-1].isSlot {
+			out = append(out, m.theme.Paint(theme.Rule, strings.Repeat("─", m.width)))
+		}
+		line.Reset()
+		title := string(r.slot)
+		if !r.isSlot {
+			title = r.figure.Definition().Title
+		}
+		mark, token := " ", theme.Label
+		if i == m.row {
+			mark, token = "▸", theme.Heading
+		}
+		if i <= m.row {
+			focus = len(out)
+		}
+		line.WriteString(m.theme.Paint(token, text.Pad(mark+title, l.Label)))
+		for _, c := range l.Columns {
+			line.WriteString(m.cell(r, i == m.row, c))
+		}
+		out = append(out, text.Pad(line.String(), l.Width))
+	}
+	return out, focus
+}
+
+// cell draws one row of one build: brackets around the focus, a dot before what
+// the last key changed.
+func (m *Model) cell(r row, focusedRow bool, c frame.Column) string {
+	inner := c.W - 2
+	content := ""
+	if r.isSlot {
+		content = present.Piece(&m.Job().Builds[c.Build], r.slot)
+	} else {
+		content = present.FigureCell(m.session.Sheet(), c.Build, r.figure).Text(inner)
+	}
+	content = text.Cut(content, inner)
+	focused := focusedRow && c.Build == m.col
+	if p, ok := m.dialog.(*prompt); ok && p.inline && focused {
+		return field(m.theme, &p.input, c.W-1) + " "
+	}
+	switch {
+	case focused:
+		return m.theme.Paint(theme.Focus, "["+text.Pad(content, inner)+"]")
+	case m.changedCell(r, c.Build):
+		return m.theme.Paint(theme.Changed, text.Pad("●"+content, c.W))
+	case r.isSlot && content == present.None:
+		return m.theme.Paint(theme.Quiet, text.Pad(" "+content, c.W))
+	}
+	return m.theme.Paint(theme.Plain, text.Pad(" "+content, c.W))
+}
+
+// changedCell reports whether the last change changed what a cell of the build
+// in focus shows.
+func (m *Model) changedCell(r row, build int) bool {
+	if m.before == nil || build != m.col {
+		return false
+	}
+	if r.isSlot {
+		return present.Piece(m.before, r.slot) != present.Piece(m.build(), r.slot)
+	}
+	return m.moved[r.figure]
+}
+
+func (m *Model) cautionsLine(l frame.Bench, builds []sheetBuild) string {
+	focusedRow := allRows[m.row].caution
+	mark, token := " ", theme.Label
+	if focusedRow {
+		mark, token = "▸", theme.Heading
+	}
+	line := m.theme.Paint(token, text.Pad(mark+"cautions", l.Label))
+	for _, c := range l.Columns {
+		words, level := briefly(builds[c.Build].Cautions, c.W-2)
+		switch {
+		case focusedRow && c.Build == m.col:
+			line += m.theme.Paint(theme.Focus, "["+text.Pad(words, c.W-2)+"]")
+		case len(builds[c.Build].Cautions) == 0:
+			line += m.theme.Paint(theme.Quiet, text.Pad(" "+words, c.W))
+		default:
+			line += m.theme.Paint(cautionToken(level), text.Pad(" "+words, c.W))
+		}
+	}
+	return text.Pad(line, l.Width)
+}
+
+// briefly names the gravest caution and counts the others.
+func briefly(list []caution.Caution, w int) (string, caution.Level) {
+	if len(list) == 0 {
+		return "none found", caution.Note
+	}
+	words := present.Mark(list[0].Level) + " " + present.Brief(list[0])
+	if more := len(list) - 1; more > 0 {
+		tail := fmt.Sprintf(" +%d", more)
+		words = text.Cut(words, w-text.Width(tail)) + tail
+	}
+	return text.Cut(words, w), list[0].Level
+}
+
+// firstDanger returns a danger in words: of the build in focus if it has one,
+// else of the first that has.
+func (m *Model) firstDanger() string {
+	builds := m.session.Sheet().Builds
+	say := func(i int) string {
+		if i < len(builds) && len(builds[i].Cautions) > 0 && builds[i].Cautions[0].Level == caution.Danger {
+			return fmt.Sprintf("!! %s: %s", present.Letter(i), builds[i].Cautions[0].Text)
+		}
+		return ""
+	}
+	if words := say(m.col); words != "" {
+		return words
+	}
+	for i := range builds {
+		if words := say(i); words != "" {
+			return words
+		}
+	}
+	return ""
+}
+
+func (m *Model) effectLine() string {
+	if p, ok := m.dialog.(*prompt); ok && !p.inline {
+		return " " + field(m.theme, &p.input, min(m.width-2, 60))
+	}
+	words, _ := m.messages(m.width)
+	token := theme.Changed
+	if m.effect == "" {
+		token = theme.Plain
+	}
+	return m.theme.Paint(token, text.Pad(" "+text.Cut(words, m.width-1), m.width))
+}

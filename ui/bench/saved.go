@@ -1,0 +1,246 @@
+package bench
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/sahilm/fuzzy"
+
+	"foreshaft/engine/job"
+	"foreshaft/engine/part"
+	"foreshaft/ui/frame"
+	"foreshaft/ui/keys"
+	"foreshaft/ui/text"
+	"foreshaft/ui/theme"
+)
+
+// Entry is something saved, as the list shows it.
+type Entry struct {
+	ID        uint64
+	Name      string
+	Whole     bool // a bench; else a build alone
+	Saved     time.Time
+	Revisions int
+}
+
+// savedList chooses something saved: typing filters by name. It is there at
+// once, so that what is typed while the list is read goes into the filter.
+type savedList struct {
+	all, found []Entry
+	names      []string
+	at, offset int
+	input      input
+	ready      bool  // the list has arrived
+	chosen     bool  // Enter was pressed
+	opening    Entry // what is being opened
+}
+
+func newSavedList(m *Model) *savedList {
+	m.Say("A bench replaces the one you see, a build comes beside it. %s takes either back.", m.keys.Bench.Undo.Help().Key)
+	return &savedList{input: newInput("")}
+}
+
+// ShowSaved fills the list that was asked for, if it is still open, in the order
+// given.
+func (m *Model) ShowSaved(entries []Entry, err error) {
+	l, open := m.dialog.(*savedList)
+	if !open || l.ready {
+		return
+	}
+	switch {
+	case err != nil:
+		m.dialog = nil
+		m.Alert("The list could not be read. %v", err)
+		return
+	case len(entries) == 0:
+		m.dialog = nil
+		m.Say("Nothing is saved yet: press %s to save this bench by name.", m.keys.Bench.Save.Help().Key)
+		return
+	}
+	l.all, l.ready = entries, true
+	for _, e := range l.all {
+		l.names = append(l.names, strings.ToLower(e.Name))
+	}
+	l.filter()
+}
+
+func (l *savedList) key(m *Model, k tea.KeyMsg) (bool, Request) {
+	b := &m.keys.List
+	switch {
+	case key.Matches(k, b.Close):
+		m.message = ""
+		return true, nil
+	case l.chosen:
+		return false, nil
+	case key.Matches(k, b.Up):
+		l.at = max(l.at-1, 0)
+	case key.Matches(k, b.Down):
+		l.at = max(min(l.at+1, len(l.found)-1), 0)
+	case key.Matches(k, b.PageUp):
+		l.at = max(l.at-10, 0)
+	case key.Matches(k, b.PageDown):
+		l.at = max(min(l.at+10, len(l.found)-1), 0)
+	case key.Matches(k, b.Choose):
+		if len(l.found) == 0 {
+			return false, nil
+		}
+		l.chosen, l.opening = true, l.found[l.at]
+		return false, Load{Entry: l.opening}
+	default:
+		before := l.input.Value()
+		typed(&l.input, k)
+		if l.input.Value() != before {
+			l.filter()
+		}
+	}
+	return false, nil
+}
+
+func (l *savedList) filter() {
+	query := strings.ToLower(strings.TrimSpace(l.input.Value()))
+	l.at, l.offset, l.found = 0, 0, l.all
+	if query == "" {
+		return
+	}
+	l.found = nil
+	for _, match := range fuzzy.Find(query, l.names) {
+		l.found = append(l.found, l.all[match.Index])
+	}
+}
+
+func (l *savedList) lines(m *Model, w, h int) []string {
+	nameW := min(w-3-9-19-12, 60)
+	out := []string{
+		m.theme.Paint(theme.Heading, text.Pad(fmt.Sprintf(" Open: %d saved", len(l.all)), w)),
+		" " + m.theme.Paint(theme.Label, "Filter ") + field(m.theme, &l.input, min(w-9, 40)),
+		m.theme.Paint(theme.Quiet, "   "+text.Pad("name", nameW)+text.Pad("what", 9)+text.Pad("saved", 19)+"revisions"),
+	}
+	window := h - len(out)
+	l.offset = frame.Scroll(l.offset, l.at, window, len(l.found))
+	for i := l.offset; i < min(l.offset+window, len(l.found)); i++ {
+		e, mark, what := &l.found[i], "   ", "build"
+		if e.Whole {
+			what = "bench"
+		}
+		if i == l.at {
+			mark = " ▸ "
+		}
+		line := text.Pad(mark+text.Pad(e.Name, nameW-1)+" "+text.Pad(what, 9)+text.Pad(e.Saved.Format("2006-01-02 15:04"), 19)+fmt.Sprint(e.Revisions), w)
+		if i == l.at {
+			line = m.theme.Paint(theme.Focus, line)
+		}
+		out = append(out, line)
+	}
+	switch {
+	case !l.ready:
+		out = append(out, m.theme.Paint(theme.Quiet, "   Reading the list …"))
+	case len(l.found) == 0:
+		out = append(out, m.theme.Paint(theme.Quiet, "   Nothing saved has a name like that."))
+	}
+	return out
+}
+
+func (l *savedList) typing() bool                { return true }
+func (l *savedList) footer(m *Model) []keys.Hint { return m.keys.ListFooter() }
+
+// choice asks which of a few things to do.
+type choice struct {
+	title   string
+	options []choiceOption
+	at      int
+}
+
+type choiceOption struct {
+	words string
+	do    func(m *Model) Request
+}
+
+// samplesChoice clears the invented samples or brings them back.
+func (m *Model) samplesChoice() dialog {
+	c := &choice{title: "The invented samples"}
+	add := func(words string, do func(m *Model) Request) { c.options = append(c.options, choiceOption{words, do}) }
+	add("Clear the bench: start with no builds and no bow of mine (undo brings it back)", func(m *Model) Request {
+		m.replace("clear the bench", job.New(), "")
+		m.Say("The bench is empty: %s enters your bow, %s adds a build.", m.keys.Bench.Bow.Help().Key, m.keys.Bench.Add.Help().Key)
+		return nil
+	})
+	if offered := m.sampleParts(false); len(offered) > 0 {
+		add(fmt.Sprintf("Hide the %d sample parts from the drawer", len(offered)), func(m *Model) Request { return m.retire(offered, true) })
+	}
+	if hidden := m.sampleParts(true); len(hidden) > 0 {
+		add(fmt.Sprintf("Bring the %d sample parts back to the drawer", len(hidden)), func(m *Model) Request { return m.retire(hidden, false) })
+	}
+	add("Put the sample bench back in place of this one (undo brings this one back)", func(m *Model) Request {
+		m.replace("sample bench", m.samples, "")
+		return nil
+	})
+	return c
+}
+
+// sampleParts lists the sample parts that are retired, or those that are not.
+func (m *Model) sampleParts(retired bool) []part.Part {
+	var out []part.Part
+	for _, p := range m.drawer {
+		if p.Sample && p.Retired == retired {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// retire takes parts out of what the drawer offers, or puts them back. Builds
+// that use them keep them.
+func (m *Model) retire(parts []part.Part, retired bool) Request {
+	changed := make(map[string]bool, len(parts))
+	kept := slices.Clone(parts)
+	for i := range kept {
+		kept[i].Retired = retired
+		changed[kept[i].ID] = true
+	}
+	m.drawer = slices.Clone(m.drawer)
+	for i := range m.drawer {
+		if changed[m.drawer[i].ID] {
+			m.drawer[i].Retired = retired
+		}
+	}
+	if retired {
+		m.Say("The sample parts are out of the drawer; builds that use them keep them.")
+	} else {
+		m.Say("The sample parts are back in the drawer.")
+	}
+	return KeepParts{Parts: kept}
+}
+
+func (c *choice) key(m *Model, k tea.KeyMsg) (bool, Request) {
+	l := &m.keys.List
+	switch {
+	case key.Matches(k, l.Close):
+		return true, nil
+	case key.Matches(k, l.Up), key.Matches(k, m.keys.Bench.Up):
+		c.at = max(c.at-1, 0)
+	case key.Matches(k, l.Down), key.Matches(k, m.keys.Bench.Down):
+		c.at = min(c.at+1, len(c.options)-1)
+	case key.Matches(k, l.Choose):
+		return true, c.options[c.at].do(m)
+	}
+	return false, nil
+}
+
+func (c *choice) lines(m *Model, w, h int) []string {
+	out := []string{m.theme.Paint(theme.Heading, text.Pad(" "+c.title, w)), ""}
+	for i, o := range c.options {
+		line := text.Pad("   "+o.words, w)
+		if i == c.at {
+			line = m.theme.Paint(theme.Focus, text.Pad(" ▸ "+o.words, w))
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
+func (c *choice) typing() bool                { return false }
+func (c *choice) footer(m *Model) []keys.Hint { return m.keys.ListFooter() }

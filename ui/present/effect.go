@@ -1,0 +1,86 @@
+package present
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/caution"
+	"foreshaft/engine/figure"
+	"foreshaft/engine/job"
+	"foreshaft/engine/sheet"
+)
+
+// effectKeys are the figures that the effect line speaks of, in its order.
+var effectKeys = []struct {
+	key  figure.Key
+	name string
+}{
+	{figure.TotalWeight, ""}, {figure.FrontWeight, "front"}, {figure.FOC, "FOC"}, {figure.LaunchSpeed, ""},
+}
+
+// Effect says what changing one build into another does on the job's bow, with
+// what both have in common cancelled, and which dangers and warnings it brings:
+// "+25.0 gr · FOC +1.7 % · −5.3 ft/s · ! broadhead". It is empty when nothing
+// that the line speaks of changes.
+func Effect(j *job.Job, before, after *arrow.Build) string {
+	pair := job.New()
+	pair.Bow, pair.Air, pair.Sight, pair.Limits = j.Bow, j.Air, j.Sight, j.Limits
+	pair.Builds = []arrow.Build{*before, *after}
+	s := sheet.Evaluate(pair)
+	var words []string
+	for _, e := range effectKeys {
+		d := e.key.Definition().Unit
+		delta, u, ok := s.Delta(1, e.key)
+		if !ok || delta == 0 && u == 0 {
+			continue
+		}
+		// What went on at the front alone is not said twice.
+		if total, _, _ := s.Delta(1, figure.TotalWeight); e.key == figure.FrontWeight && math.Abs(delta-total) < 1e-3*math.Abs(total) {
+			continue
+		}
+		shown, shownU := Signed(delta/d.Size, u/d.Size)
+		if strings.Trim(shown, "0.") == "" {
+			continue
+		}
+		word := strings.TrimSpace(e.name + " " + shown)
+		if shownU != "" {
+			word += " ± " + shownU
+		}
+		words = append(words, word+" "+d.Symbol)
+	}
+	for _, c := range s.Builds[1].Cautions {
+		if c.Level != caution.Note && !slices.ContainsFunc(s.Builds[0].Cautions, func(b caution.Caution) bool { return b.Code == c.Code && b.Level == c.Level }) {
+			words = append(words, Mark(c.Level)+" "+Brief(c))
+		}
+	}
+	return strings.Join(words, " · ")
+}
+
+// Changes says which pieces differ between two builds, in words: "insert 50 →
+// 75 gr" where only the weight differs.
+func Changes(before, after *arrow.Build) []string {
+	var out []string
+	for _, s := range Slots {
+		was, is := Piece(before, s), Piece(after, s)
+		if was == is {
+			continue
+		}
+		if s == SlotLength {
+			was, is = inches(before.Length), inches(after.Length)
+		}
+		out = append(out, string(s)+" "+arrowed(was, is))
+	}
+	return out
+}
+
+// arrowed writes a change without repeating the words that end both sides.
+func arrowed(was, is string) string {
+	w, i := strings.Fields(was), strings.Fields(is)
+	same := 0
+	for same < min(len(w), len(i))-1 && w[len(w)-1-same] == i[len(i)-1-same] {
+		same++
+	}
+	return strings.Join(append(append(w[:len(w)-same:len(w)-same], "→"), i...), " ")
+}

@@ -1,0 +1,103 @@
+// Package present turns the engine's figures, pieces and cautions into rows of
+// plain strings with unit and sign. Screens, plain output and tickets share it;
+// it knows no terminal.
+package present
+
+import (
+	"fmt"
+	"strings"
+
+	"foreshaft/engine/figure"
+	"foreshaft/engine/sheet"
+	"foreshaft/ui/text"
+)
+
+// Cell is one figure of one build as text. On the baseline, and where there is
+// nothing to compare with, Delta is empty.
+type Cell struct {
+	Value, U, Unit string
+	Delta, DeltaU  string
+	Absent         string // why there is no value
+}
+
+// FigureCell returns a figure of a build as text, rounded by its uncertainty.
+func FigureCell(s *sheet.Sheet, build int, k figure.Key) Cell {
+	b := &s.Builds[build]
+	f, ok := b.Figure(k)
+	if !ok {
+		return Cell{Absent: b.Absent(k)}
+	}
+	u := k.Definition().Unit
+	c := Cell{Unit: s.UnitText(k)}
+	c.Value, c.U = figure.Rounded(u.Of(f.Value), f.U/u.Size)
+	if k == figure.DozenCost {
+		c.Value, c.U = fmt.Sprintf("%.2f", f.Value), ""
+	}
+	if delta, deltaU, ok := s.Delta(build, k); ok {
+		c.Delta, c.DeltaU = Signed(delta/u.Size, deltaU/u.Size)
+		if k == figure.DozenCost {
+			c.Delta, c.DeltaU = Plus(fmt.Sprintf("%.2f", delta)), ""
+		}
+	}
+	return c
+}
+
+// Signed writes a difference with its sign and its uncertainty, which is empty
+// when it is nothing.
+func Signed(delta, u float64) (string, string) {
+	shown, shownU := figure.Rounded(delta, u)
+	if shownU == "0" {
+		shown, shownU = figure.Minus(trimZeros(fmt.Sprintf("%.4f", delta))), ""
+	}
+	return Plus(shown), shownU
+}
+
+// Plus puts a plus sign on a number that has no sign and is not zero.
+func Plus(number string) string {
+	if strings.HasPrefix(number, "−") || strings.Trim(number, "0.") == "" {
+		return figure.Minus(number)
+	}
+	if strings.HasPrefix(number, "-") {
+		return figure.Minus(number)
+	}
+	return "+" + number
+}
+
+func trimZeros(number string) string {
+	if !strings.Contains(number, ".") {
+		return number
+	}
+	return strings.TrimRight(strings.TrimRight(number, "0"), ".")
+}
+
+// valueWidth holds most values, so that differences behind them line up.
+const valueWidth = 6
+
+// Text fits the cell into w cells, giving up what matters least first: the
+// uncertainty of the difference, then the unit, then the uncertainty.
+func (c Cell) Text(w int) string {
+	if c.Absent != "" {
+		return text.Cut("– "+c.Absent, w)
+	}
+	var tries []string
+	if c.Delta != "" {
+		// Differences line up below each other where there is room.
+		for _, value := range []string{text.Pad(c.Value, max(valueWidth, text.Width(c.Value))) + " ", c.Value + "  ", c.Value + " "} {
+			if c.DeltaU != "" {
+				tries = append(tries, value+c.Delta+" ± "+c.DeltaU)
+			}
+		}
+		tries = append(tries, c.Value+"  "+c.Delta, c.Value+" "+c.Delta)
+	} else {
+		if c.U != "" && c.U != "0" {
+			tries = append(tries, c.Value+" ± "+c.U+" "+c.Unit, c.Value+" ± "+c.U)
+		}
+		tries = append(tries, c.Value+" "+c.Unit, c.Value)
+	}
+	for _, t := range tries {
+		if t = strings.TrimSpace(t); text.Width(t) <= w {
+			return t
+		}
+	}
+	return text.Cut(c.Value, w)
+}

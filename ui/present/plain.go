@@ -1,0 +1,212 @@
+package present
+
+import (
+	"fmt"
+	"strings"
+
+	"foreshaft/engine/figure"
+	"foreshaft/engine/job"
+	"foreshaft/engine/sheet"
+	"foreshaft/engine/unit"
+	"foreshaft/ui/text"
+)
+
+// plainWidth is the width of plain output: what every terminal and printer has.
+const plainWidth = 80
+
+const (
+	plainLabel  = 16
+	plainColumn = 21
+)
+
+// Plain writes a sheet as an aligned comparison that reads line by line: no
+// escape codes, no line over 80 cells. Builds that do not fit side by side
+// follow in further blocks, each with the baseline first.
+func Plain(s *sheet.Sheet) string {
+	var out strings.Builder
+	line := func(words ...string) { out.WriteString(strings.TrimRight(strings.Join(words, ""), " ") + "\n") }
+	for _, l := range text.Wrap(BowLine(s), plainWidth) {
+		line(l)
+	}
+	for _, l := range bowRemarks(s) {
+		line(l)
+	}
+	for i := range s.Builds {
+		mark := ""
+		if i == s.Job.Baseline && len(s.Builds) > 1 {
+			mark = "  (baseline: the others show their difference to it)"
+		}
+		line(text.Cut(Letter(i)+" = "+s.Builds[i].Name, plainWidth-text.Width(mark)) + mark)
+	}
+	for _, block := range blocks(len(s.Builds), s.Job.Baseline) {
+		line()
+		head := text.Pad("", plainLabel)
+		for _, i := range block {
+			head += " " + text.Pad(Letter(i)+" "+s.Builds[i].Name, plainColumn-1)
+		}
+		line(head)
+		for _, slot := range Slots {
+			row := text.Pad(string(slot), plainLabel)
+			for _, i := range block {
+				row += " " + text.Pad(Piece(&s.Job.Builds[i], slot), plainColumn-1)
+			}
+			line(row)
+		}
+		for _, k := range sheet.Keys() {
+			row := text.Pad(k.Definition().Title, plainLabel)
+			for _, i := range block {
+				cell := FigureCell(s, i, k)
+				if cell.Absent != "" {
+					cell = Cell{Value: "–"}
+				}
+				row += " " + text.Pad(cell.Text(plainColumn-1), plainColumn-1)
+			}
+			line(row)
+		}
+	}
+	plainRemarks(s, line)
+	return out.String()
+}
+
+// plainRemarks writes what is absent and every caution, in whole sentences.
+func plainRemarks(s *sheet.Sheet, line func(...string)) {
+	for i := range s.Builds {
+		b := &s.Builds[i]
+		var remarks []string
+		for _, c := range b.Cautions {
+			remarks = append(remarks, Sentence(c))
+		}
+		remarks = append(remarks, missing(b)...)
+		remarks = append(remarks, b.Notes...)
+		if len(remarks) == 0 {
+			continue
+		}
+		line()
+		line(text.Cut(Letter(i)+" "+b.Name, plainWidth))
+		for _, r := range remarks {
+			for n, l := range text.Wrap(r, plainWidth-4) {
+				if n == 0 {
+					line("  - ", l)
+				} else {
+					line("    ", l)
+				}
+			}
+		}
+	}
+	line()
+	for _, sentence := range Standing {
+		for _, l := range text.Wrap(sentence, plainWidth) {
+			line(l)
+		}
+	}
+}
+
+// bowRemarks says how far each reading is off the fit, and what to know before
+// trusting the speeds.
+func bowRemarks(s *sheet.Sheet) []string {
+	if s.FitErr != nil {
+		return nil
+	}
+	b, out := &s.Job.Bow.Value, []string(nil)
+	if !s.Fit.FromRating {
+		words := make([]string, len(b.Readings))
+		for i, r := range b.Readings {
+			words[i] = fmt.Sprintf("%s at %s ft/s (%s)", Grains(r.Arrow), Number(r.Speed.In(unit.FootPerSecond)),
+				Plus(fmt.Sprintf("%.1f", s.Fit.Residuals[i].In(unit.FootPerSecond))))
+		}
+		out = append(out, text.Wrap("readings, and how far off the fit: "+strings.Join(words, ", "), plainWidth)...)
+	}
+	for _, n := range b.Notes(s.Fit) {
+		out = append(out, text.Wrap("! "+n, plainWidth)...)
+	}
+	return out
+}
+
+// missing says which figures are absent, those for one reason together.
+func missing(b *sheet.Build) []string {
+	var reasons []string
+	titles := map[string][]string{}
+	for _, k := range sheet.Keys() {
+		why := b.Absent(k)
+		if why == "" {
+			continue
+		}
+		if titles[why] == nil {
+			reasons = append(reasons, why)
+		}
+		titles[why] = append(titles[why], k.Definition().Title)
+	}
+	var out []string
+	for _, why := range reasons {
+		out = append(out, "absent: "+strings.Join(titles[why], ", ")+": "+why+".")
+	}
+	return out
+}
+
+// blocks shares the builds out among rows of three columns, the baseline first
+// in each.
+func blocks(builds, baseline int) [][]int {
+	across := (plainWidth - plainLabel) / plainColumn
+	var out [][]int
+	block := []int{baseline}
+	for i := range builds {
+		if i == baseline {
+			continue
+		}
+		if len(block) == across {
+			out = append(out, block)
+			block = []int{baseline}
+		}
+		block = append(block, i)
+	}
+	return append(out, block)
+}
+
+// Letter names a column: A to Z, then AA and on.
+func Letter(i int) string {
+	if i >= 26 {
+		return Letter(i/26-1) + Letter(i%26)
+	}
+	return string(rune('A' + i))
+}
+
+// BowLine says in one line what bow the figures are for and what they rest on.
+func BowLine(s *sheet.Sheet) string {
+	words := []string{BowName(s.Job)}
+	if s.FitErr != nil {
+		return words[0] + " · no speed: " + s.FitErr.Error()
+	}
+	e, eu := figure.Rounded(s.Fit.Energy.In(unit.FootPound), s.Fit.EnergyU.In(unit.FootPound))
+	k, ku := figure.Rounded(s.Fit.VirtualMass.In(unit.Grain), s.Fit.VirtualMassU.In(unit.Grain))
+	return words[0] + fmt.Sprintf(" · energy %s ± %s ft·lbf · virtual mass %s ± %s gr", e, eu, k, ku)
+}
+
+// BowName says in a few words which bow it is and how it is set.
+func BowName(j *job.Job) string {
+	if !j.Bow.Given {
+		return "no bow"
+	}
+	b := &j.Bow.Value
+	name := b.Name
+	if name == "" {
+		name = string(b.KindOrDefault())
+	}
+	words := []string{name}
+	if b.Peak.Given {
+		words = append(words, Number(b.Peak.Value.In(unit.PoundForce))+" lb")
+	}
+	if b.Draw.Given {
+		words = append(words, Number(b.Draw.Value.In(unit.Inch))+" in")
+	}
+	switch n := len(b.Readings); {
+	case n == 1:
+		words = append(words, "1 reading")
+	case n > 1:
+		words = append(words, fmt.Sprintf("%d readings", n))
+	case b.Rating.Given:
+		words = append(words, "rating only")
+	default:
+		words = append(words, "no reading")
+	}
+	return strings.Join(words, " · ")
+}

@@ -1,0 +1,225 @@
+package session
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/caution"
+	"foreshaft/engine/job"
+	"foreshaft/engine/part"
+	"foreshaft/engine/unit"
+)
+
+// Put puts a part from the drawer into a build, with its measured weight where
+// there is one.
+func Put(b *arrow.Build, p part.Part) {
+	p = p.Weighed()
+	switch p.Kind {
+	case part.KindShaft:
+		b.Shaft = p.Shaft.Value
+	case part.KindInsert:
+		b.Insert = p.Insert
+	case part.KindCollar:
+		b.Collar = p.Collar
+	case part.KindHead:
+		b.Head = p.Head.Value
+	case part.KindNock:
+		b.Renock(p.Nock.Value)
+	case part.KindVanes:
+		b.Vanes = p.Vanes
+	case part.KindWrap:
+		b.Wrap = p.Wrap
+	}
+}
+
+// Optional reports whether a build can do without a kind of piece.
+func Optional(k part.Kind) bool {
+	switch k {
+	case part.KindInsert, part.KindCollar, part.KindVanes, part.KindWrap:
+		return true
+	}
+	return false
+}
+
+// Without takes a piece out of a build.
+func Without(b *arrow.Build, k part.Kind) {
+	switch k {
+	case part.KindInsert:
+		b.Insert = unit.Optional[part.Insert]{}
+	case part.KindCollar:
+		b.Collar = unit.Optional[part.Collar]{}
+	case part.KindVanes:
+		b.Vanes = unit.Optional[part.Vanes]{}
+	case part.KindWrap:
+		b.Wrap = unit.Optional[part.Wrap]{}
+	}
+}
+
+// Held returns the piece a build has of that kind as a part, and false when it
+// does without.
+func Held(b *arrow.Build, k part.Kind) (part.Part, bool) {
+	p := part.Part{Kind: k, Insert: b.Insert, Collar: b.Collar, Vanes: b.Vanes, Wrap: b.Wrap}
+	p.Shaft, p.Head, p.Nock = unit.Some(b.Shaft), unit.Some(b.Head), unit.Some(b.Nock)
+	return p, p.Valid()
+}
+
+// Reweigh gives a build's piece of that kind a weight that was typed, as stated
+// and not as weighed; of vanes the weight of one, of a shaft the weight of its
+// cut tube, which is always weighed.
+func Reweigh(b *arrow.Build, k part.Kind, m unit.Mass) {
+	var unknown unit.Optional[unit.Mass]
+	switch k {
+	case part.KindShaft:
+		b.Shaft.TubeWeight, b.Shaft.TubeWeightU = unit.Some(m), unknown
+	case part.KindInsert:
+		b.Insert.Value.Weight, b.Insert.Value.WeightU = m, unknown
+	case part.KindCollar:
+		b.Collar.Value.Weight, b.Collar.Value.WeightU = m, unknown
+	case part.KindHead:
+		b.Head.Weight, b.Head.WeightU = m, unknown
+	case part.KindNock:
+		b.Nock.Weight, b.Nock.WeightU = m, unknown
+	case part.KindVanes:
+		b.Vanes.Value.Weight, b.Vanes.Value.WeightU = m, unknown
+	case part.KindWrap:
+		b.Wrap.Value.Weight, b.Wrap.Value.WeightU = m, unknown
+	}
+}
+
+// Fits says why a part does not go into a build; empty when it does or when
+// nothing is known against it. What clashes between other pieces does not count.
+func Fits(b *arrow.Build, p part.Part) string {
+	trial := b.Clone()
+	Put(&trial, p)
+	for _, clash := range caution.Misfits(&trial) {
+		if slices.Contains(clash.Pieces, p.Kind) {
+			return clash.Text
+		}
+	}
+	return ""
+}
+
+// Neighbour returns the next heavier (or lighter) part of a kind that fits a
+// build. A collar or a wrap may also be left out: that is lighter than any. It
+// returns without true for leaving it out, and ok false when there is no next.
+func Neighbour(b *arrow.Build, drawer []part.Part, k part.Kind, heavier bool) (next part.Part, without, ok bool) {
+	held, has := Held(b, k)
+	sign := unit.Mass(-1)
+	if heavier {
+		sign = 1
+	}
+	leave := k == part.KindCollar || k == part.KindWrap
+	if !has {
+		if !heavier {
+			return part.Part{}, false, false
+		}
+	}
+	current := unit.Mass(0)
+	if has {
+		current = held.Weight(b.Tube())
+	}
+	best := unit.Mass(math.Inf(1))
+	for _, p := range drawer {
+		gap := sign * (p.Weight(b.Tube()) - current)
+		// The smallest weight that a scale tells apart: parts as heavy as
+		// this one are not a step.
+		if p.Kind != k || p.Retired || has && gap < 0.05*unit.Grain || gap >= best || Fits(b, p) != "" {
+			continue
+		}
+		next, best, ok = p, gap, true
+	}
+	if !ok && has && !heavier && leave {
+		return part.Part{}, true, true
+	}
+	return next, false, ok
+}
+
+// stepLength is what one press changes a length by.
+const stepLength = unit.Inch / 8
+
+// mostLength is the longest build that a job file may hold.
+const mostLength = 60 * unit.Inch
+
+// NextLength returns the next longer (or shorter) eighth of an inch.
+func NextLength(l unit.Length, longer bool) unit.Length {
+	eighths := float64(l / stepLength)
+	if longer {
+		return min(stepLength*unit.Length(math.Floor(eighths+1e-6)+1), mostLength)
+	}
+	return stepLength * unit.Length(max(math.Ceil(eighths-1e-6)-1, 0))
+}
+
+// FreeName returns the name, or the name with the first number behind it that
+// no build of the job has.
+func FreeName(j *job.Job, name string) string {
+	taken := func(n string) bool {
+		return slices.ContainsFunc(j.Builds, func(b arrow.Build) bool { return b.Name == n })
+	}
+	if !taken(name) {
+		return name
+	}
+	for i := 2; ; i++ {
+		if n := fmt.Sprintf("%s %d", name, i); !taken(n) {
+			return n
+		}
+	}
+}
+
+// Fresh returns a new build from the drawer for a bow: the first shaft there
+// is, what fits it, and a length that clears the rest. It returns false when
+// the drawer has no shaft, nock or head.
+func Fresh(j *job.Job, drawer []part.Part) (arrow.Build, bool) {
+	b := arrow.Build{Name: FreeName(j, "New build"), Length: 29.5 * unit.Inch}
+	if rest, known := j.Bow.Value.Rest(); known {
+		const clear = 1.5 * unit.Inch
+		half := unit.Inch / 2
+		b.Length = half * unit.Length(math.Ceil(float64((rest+clear)/half)))
+	}
+	for _, k := range []part.Kind{part.KindShaft, part.KindNock, part.KindInsert, part.KindHead, part.KindVanes} {
+		found := false
+		for _, p := range drawer {
+			if p.Kind == k && !p.Retired && Fits(&b, p) == "" {
+				Put(&b, p)
+				found = true
+				break
+			}
+		}
+		if !found && !Optional(k) {
+			return b, false
+		}
+	}
+	return b, true
+}
+
+// Remove takes a build out of the job and keeps the baseline on the build it
+// was on, or on the first when that one goes.
+func Remove(j *job.Job, i int) {
+	j.Builds = slices.Delete(j.Builds, i, i+1)
+	switch {
+	case j.Baseline == i:
+		j.Baseline = 0
+	case j.Baseline > i:
+		j.Baseline--
+	}
+}
+
+// Insert puts a build into the job at a place.
+func Insert(j *job.Job, i int, b arrow.Build) {
+	if len(j.Builds) > 0 && j.Baseline >= i {
+		j.Baseline++
+	}
+	j.Builds = slices.Insert(j.Builds, i, b)
+}
+
+// Swap exchanges two builds; the baseline goes with its build.
+func Swap(j *job.Job, a, b int) {
+	j.Builds[a], j.Builds[b] = j.Builds[b], j.Builds[a]
+	switch j.Baseline {
+	case a:
+		j.Baseline = b
+	case b:
+		j.Baseline = a
+	}
+}

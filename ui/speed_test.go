@@ -1,0 +1,144 @@
+package ui
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/muesli/termenv"
+
+	"foreshaft/engine/bow"
+	"foreshaft/engine/job"
+	"foreshaft/engine/part"
+	"foreshaft/engine/unit"
+	"foreshaft/store"
+	"foreshaft/ui/theme"
+)
+
+// fullBench is a bench on which nothing is left out: eight different builds with
+// every kind of piece and price, a rules sheet, and readings at several
+// settings.
+func fullBench() *job.Job {
+	j := store.SampleBench()
+	sample, drawer := j.Builds, store.SampleParts()
+	first := func(k part.Kind) *part.Part {
+		i := slices.IndexFunc(drawer, func(p part.Part) bool { return p.Kind == k })
+		return &drawer[i]
+	}
+	j.Builds = nil
+	for i := range 8 {
+		b := sample[i%len(sample)].Clone()
+		b.Name = fmt.Sprintf("Build %d", i+1)
+		b.Length += unit.Length(i) * unit.Inch / 8
+		if !b.Collar.Given {
+			b.Collar = first(part.KindCollar).Collar
+		}
+		if !b.Wrap.Given {
+			b.Wrap = first(part.KindWrap).Wrap
+		}
+		b.Extras = []part.Extra{{Name: "glue", Weight: 2 * unit.Grain, Balance: 29 * unit.Inch, Trade: part.Trade{Price: unit.Some(0.1)}}}
+		j.Builds = append(j.Builds, b)
+	}
+	j.Limits = unit.Some(job.Limits{MaxSpeed: 300 * unit.FootPerSecond, MinWeight: 400 * unit.Grain, MinWeightPerDraw: 6 * unit.GrainPerPound})
+	r := &j.Bow.Value
+	for _, at := range []struct{ arrow, speed, peak float64 }{{470, 277, 68}, {610, 244, 66}, {380, 300, 67}} {
+		r.Readings = append(r.Readings, bow.Reading{Arrow: unit.Mass(at.arrow) * unit.Grain, Speed: unit.Speed(at.speed) * unit.FootPerSecond,
+			Conditions: bow.Conditions{Peak: unit.Some(unit.Force(at.peak) * unit.PoundForce), Draw: r.Draw, Brace: r.Brace}})
+	}
+	return j
+}
+
+// edit is a key that changes the bench, and the keys that lead up to it.
+type edit struct {
+	name string
+	lead func(a *App, i int)
+	key  tea.KeyMsg
+	back func(a *App)
+}
+
+func runes(s string) tea.KeyMsg { return tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(s)} }
+
+func give(a *App, msgs ...tea.KeyMsg) {
+	for _, m := range msgs {
+		a.Update(m)
+	}
+}
+
+var (
+	enter = tea.KeyMsg{Type: tea.KeyEnter}
+	esc   = tea.KeyMsg{Type: tea.KeyEsc}
+)
+
+// typeReading opens the speed of the first reading and types a speed that it
+// never had before, so that nothing kept from earlier can be the answer.
+func typeReading(a *App, i int) {
+	give(a, runes("b"), runes("l"), runes("l"), enter, runes(fmt.Sprintf("%.4f", 285+float64(i%60000)/10000)))
+}
+
+var edits = []edit{
+	{"reading, in the form", typeReading, enter, func(a *App) { give(a, esc) }},
+	// The bow changes while all eight builds are on screen.
+	{"reading, on the bench", func(a *App, i int) { typeReading(a, i); give(a, enter, esc) }, runes("z"), func(*App) {}},
+	{"baseline", func(a *App, i int) { give(a, runes([]string{"l", "h"}[i/4%2])) }, runes("n"), func(*App) {}},
+	{"part", func(a *App, i int) {}, runes("+"), func(a *App) {}},
+}
+
+// BenchmarkKeyToFrame measures what someone waits for: from Update receiving a
+// key to View returning the frame, eight builds at 200×60, everything shown.
+// Budget: 8 ms at the 99th percentile.
+func BenchmarkKeyToFrame(b *testing.B) {
+	times := map[string][]time.Duration{}
+	var all []time.Duration
+	var a *App
+	i := 0
+	for b.Loop() {
+		// With all that leads up to the keys this is a sitting of more than a
+		// thousand changes, every one of which undo remembers.
+		if i%400 == 0 {
+			a = New(Options{Keeper: &fakeKeeper{}, Theme: theme.New(theme.Dark, termenv.TrueColor), Job: fullBench(), Drawer: store.SampleParts(), Samples: store.SampleBench()})
+			a.Update(tea.WindowSizeMsg{Width: 200, Height: 60})
+		}
+		e := &edits[i%len(edits)]
+		if e.name == "part" {
+			varyPart(a, i)
+		}
+		e.lead(a, i)
+		a.saving = false // the disk has answered
+		before := a.bench.Job()
+		start := time.Now()
+		a.Update(e.key)
+		frame := a.View()
+		took := time.Since(start)
+		if a.bench.Job() == before || len(frame) < 200*60 {
+			b.Fatalf("%s changed nothing:\n%s", e.name, frame)
+		}
+		times[e.name], all = append(times[e.name], took), append(all, took)
+		e.back(a)
+		i++
+	}
+	b.ReportMetric(0, "ns/op") // the loop holds more than is measured
+	b.ReportMetric(milliseconds(all, 0.50), "p50-ms")
+	b.ReportMetric(milliseconds(all, 0.99), "p99-ms")
+	for _, e := range edits {
+		b.Logf("%-22s n=%d p50 %.2f ms  p99 %.2f ms", e.name, len(times[e.name]), milliseconds(times[e.name], 0.5), milliseconds(times[e.name], 0.99))
+	}
+}
+
+// varyPart puts the lightest insert that fits into the build in focus, at a
+// length that it never had, so that + always has somewhere to go.
+func varyPart(a *App, i int) {
+	give(a, runes("k"), enter, runes(fmt.Sprintf("%.5f", 28+float64(i%300000)/100000)), enter, runes("j"))
+	for range 12 {
+		give(a, runes("-"))
+	}
+}
+
+func milliseconds(list []time.Duration, share float64) float64 {
+	sorted := slices.Sorted(slices.Values(list))
+	if len(sorted) == 0 {
+		return 0
+	}
+	return float64(sorted[min(int(share*float64(len(sorted))), len(sorted)-1)].Microseconds()) / 1000
+}
