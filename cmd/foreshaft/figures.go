@@ -1,0 +1,70 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"foreshaft/engine/job"
+	"foreshaft/engine/sheet"
+	"foreshaft/ui/present"
+)
+
+// mostInput bounds what is read from a pipe: far above any job, far below what
+// would trouble a machine.
+const mostInput = 64 << 20
+
+func figuresCommand() *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "figures FILE|-",
+		Short: "Compute the figures of a job file and print them",
+		Long: "Compute every figure of the builds in a job file, or of a job on standard input (-), without a terminal and without saved data.\n" +
+			"Exit status: 0 done, 1 the file could not be read, 2 the job or the usage is wrong.",
+		Example: "  foreshaft figures job.json\n  foreshaft figures - --json < job.json",
+		Args:    exactly(1, "figures takes one job file, or - for standard input"),
+		RunE: func(c *cobra.Command, args []string) error {
+			j, err := readJob(c.InOrStdin(), args[0])
+			if err != nil {
+				return err
+			}
+			s := sheet.Evaluate(j)
+			if asJSON {
+				_, err = c.OutOrStdout().Write(s.Answer())
+			} else {
+				_, err = io.WriteString(c.OutOrStdout(), present.Plain(s))
+			}
+			return err
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print the answer as JSON")
+	return c
+}
+
+// readJob reads and checks a job file. A job that breaks a rule is bad input,
+// a file that cannot be read is not.
+func readJob(stdin io.Reader, path string) (*job.Job, error) {
+	name, in := "standard input", stdin
+	if path != "-" {
+		file, err := os.Open(path)
+		if err != nil {
+			return nil, fmt.Errorf("cannot read the job: %w", err)
+		}
+		defer file.Close()
+		name, in = path, file
+	}
+	data, err := io.ReadAll(io.LimitReader(in, mostInput+1))
+	if err != nil {
+		return nil, fmt.Errorf("cannot read the job: %w", err)
+	}
+	if len(data) > mostInput {
+		return nil, badInput{fmt.Errorf("%s: larger than %d MB, which no job is", name, mostInput>>20)}
+	}
+	j, err := job.Decode(data)
+	if err != nil {
+		return nil, badInput{fmt.Errorf("%s: %w", name, err)}
+	}
+	return j, nil
+}

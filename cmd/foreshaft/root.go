@@ -1,0 +1,48 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+)
+
+func rootCommand() *cobra.Command {
+	var opt screenOptions
+	root := &cobra.Command{
+		Use:   "foreshaft",
+		Short: "A workbench for arrow builds",
+		Long: "Lay arrow builds side by side on a bow, change a part, and see at once what it did to weight, balance and speed.\n" +
+			"Without a command it opens the bench; it needs a terminal.",
+		Args:          noArguments,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		RunE:          func(c *cobra.Command, _ []string) error { return openScreen(opt) },
+	}
+	root.Flags().StringVar(&opt.workbook, "workbook", "", "the workbook file (else $FORESHAFT_WORKBOOK, else in your data folder)")
+	root.Flags().StringVar(&opt.theme, "theme", "", "light, dark or mono (else by the terminal's background)")
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
+		return badInput{fmt.Errorf("%w; foreshaft --help lists what there is", err)}
+	})
+	root.AddCommand(figuresCommand())
+	root.Version = version()
+	root.SetVersionTemplate("foreshaft {{.Version}}\n")
+	return root
+}
+
+// exactly refuses any other number of arguments with a sentence.
+func exactly(n int, sentence string) cobra.PositionalArgs {
+	return func(_ *cobra.Command, args []string) error {
+		if len(args) != n {
+			return badInput{errors.New(sentence)}
+		}
+		return nil
+	}
+}
+
+func noArguments(c *cobra.Command, args []string) error {
+	if len(args) > 0 {
+		return badInput{fmt.Errorf("%q is not a command; foreshaft --help lists what there is", args[0])}
+	}
+	return nil
+}
