@@ -38,7 +38,7 @@ type fakeKeeper struct {
 	named chan error    // when there is one, each save by name takes its answer from it
 }
 
-var errDisk = errors.New("the disk is full. What was saved before is safe.")
+var errDisk = errors.New("the disk is full")
 
 func (k *fakeKeeper) wait() error {
 	k.mu.Lock()
