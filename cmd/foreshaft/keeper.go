@@ -24,17 +24,15 @@ func (k keeper) Save(name string, j *job.Job, build int) (int, bool, error) {
 }
 
 func (k keeper) List() ([]bench.Entry, error) {
+	// Of a damaged workbook the list has what can still be read.
 	entries, err := k.book.List()
-	if err != nil {
-		return nil, err
-	}
 	out := make([]bench.Entry, 0, len(entries))
 	for _, e := range entries {
 		if !e.Binned {
 			out = append(out, bench.Entry{ID: e.ID, Name: e.Name, Whole: e.Kind == store.KindBench, Saved: e.Saved, Revisions: e.Revisions})
 		}
 	}
-	return out, nil
+	return out, err
 }
 
 func (k keeper) Load(entry bench.Entry) (*job.Job, error) { return k.book.Load(entry.ID, 0) }

@@ -94,7 +94,7 @@ func (b *Bow) Notes(fit Fit) []string {
 	}
 	for i, r := range fit.Residuals {
 		if !fit.FromRating && math.Abs(float64(r)) > 3*float64(fit.Sigmas[i]) {
-			notes = append(notes, fmt.Sprintf("Reading %d is %s ft/s off the fit, more than three times its own uncertainty: check that arrow's weight and shoot it again.",
+			notes = append(notes, fmt.Sprintf("Reading %d is %s ft/s off the fit, more than three times its own uncertainty: check what was typed and that arrow's weight, then shoot it again.",
 				i+1, figure.Minus(fmt.Sprintf("%+.1f", r.In(unit.FootPerSecond)))))
 		}
 	}

@@ -174,8 +174,9 @@ func (b *Bow) StrokeExponent() (n, u float64) {
 	return 1, 0
 }
 
-// prior returns what is assumed of the virtual mass before any reading.
-func (b *Bow) prior() (mean, sd unit.Mass) {
+// Prior returns what is assumed of the virtual mass before any reading, its mean
+// and standard uncertainty.
+func (b *Bow) Prior() (mean, sd unit.Mass) {
 	switch b.KindOrDefault() {
 	case Recurve:
 		return 120 * unit.Grain, 50 * unit.Grain

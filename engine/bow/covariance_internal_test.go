@@ -43,7 +43,7 @@ func TestCovarianceAgainstMonteCarlo(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			mean, sd := b.prior()
+			mean, sd := b.Prior()
 			r := rand.New(rand.NewPCG(7, uint64(len(c.name))))
 			const samples = 20000
 			var ee, ek, kk float64

@@ -69,7 +69,7 @@ func (b *Bow) FitWith(exponent float64) (Fit, error) {
 	if err != nil {
 		return Fit{}, err
 	}
-	mean, sd := b.prior()
+	mean, sd := b.Prior()
 	k0, sk := float64(mean), float64(sd)
 	k := mostProbableK(seen, k0, sk)
 	root := rootEnergy(seen, k)

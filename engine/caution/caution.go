@@ -58,6 +58,21 @@ func (c Code) Words() string {
 	return strings.ReplaceAll(string(c), "_", " ")
 }
 
+// Hazard says in a few words what a danger may do to someone.
+func (c Code) Hazard() string {
+	switch c {
+	case LightArrow:
+		return "too light, near a dry fire"
+	case OverPeak:
+		return "bow set above its maximum"
+	case ShortArrow:
+		return "too short, may be shot into hand or arm"
+	case BladeReach:
+		return "blades may reach hand or riser at full draw"
+	}
+	return c.Words()
+}
+
 // Caution is one thing to know before shooting a build.
 type Caution struct {
 	Code  Code
@@ -234,7 +249,7 @@ func (c *checker) shortArrow() {
 	case low < 0:
 		c.add(ShortArrow, Danger, "The cut end is %s at full draw: %s.", restGap(ahead, u), risk)
 	case low < clearOfRest:
-		c.add(ShortArrow, Warn, "The cut end is %s at full draw, less than 1 in is little: %s.", restGap(ahead, u), risk)
+		c.add(ShortArrow, Warn, "The cut end is %s at full draw and may be less than 1 in ahead: %s.", restGap(ahead, u), risk)
 	}
 	for _, limit := range []unit.Length{0, clearOfRest} {
 		if gap := ahead - limit; gap <= 2*unit.Length(u) && gap >= -2*unit.Length(u) {

@@ -115,7 +115,7 @@ func TestCautions(t *testing.T) {
 		{"no maximum known", func(s *scene) { s.bow.MaximumPeak = unit.Optional[unit.Force]{} }, "over_peak ?", "needs the maximum peak weight that the bow's maker gives"},
 
 		{"an inch ahead and the unsafe side too", atRest(1.22), "", ""},
-		{"an inch ahead, unsafe side less", atRest(1.2), "short_arrow warn, rough note", "1.20 ± 0.10 in ahead of the rest at full draw, less than 1 in is little"},
+		{"an inch ahead, unsafe side less", atRest(1.2), "short_arrow warn, rough note", "1.20 ± 0.10 in ahead of the rest at full draw and may be less than 1 in ahead"},
 		{"less than an inch ahead", atRest(0.7), "short_arrow warn", "0.70 ± 0.10 in ahead of the rest"},
 		{"an inch ahead or not", atRest(0.9), "short_arrow warn, rough note", "0.90 ± 0.10 in ahead of the rest"},
 		{"ahead and the unsafe side too", atRest(0.22), "short_arrow warn", "growing archers need 2 in"},

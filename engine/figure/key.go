@@ -78,7 +78,7 @@ var definitions = [Count]Definition{
 	BalancePoint:     {Name: "balance_point", Title: "balance point", Unit: unit.Inches, Means: "where the arrow balances, from the throat of the nock"},
 	FOC:              {Name: "foc", Title: "FOC", Unit: unit.Percent, Means: "how far the balance point lies ahead of the middle, against arrow length"},
 	Inertia:          {Name: "inertia", Title: "inertia", Unit: gramInertia, Means: "resistance to being turned about the balance point"},
-	WeightPerDraw:    {Name: "weight_per_draw", Title: "weight per lb", Unit: unit.GrainsPerPound, Means: "arrow weight for each pound of peak draw weight"},
+	WeightPerDraw:    {Name: "weight_per_draw", Title: "grains per lb", Unit: unit.GrainsPerPound, Means: "arrow weight for each pound of peak draw weight"},
 	LaunchSpeed:      {Name: "launch_speed", Title: "speed", Unit: unit.FeetPerSecond, Means: "speed as the arrow leaves the string"},
 	LaunchEnergy:     {Name: "launch_energy", Title: "energy", Unit: unit.FootPounds, Means: "kinetic energy as the arrow leaves the string"},
 	LaunchMomentum:   {Name: "launch_momentum", Title: "momentum", Unit: poundSecond, Means: "momentum as the arrow leaves the string"},

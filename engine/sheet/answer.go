@@ -7,6 +7,7 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 
 	"foreshaft/engine/air"
+	"foreshaft/engine/caution"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/unit"
 )
@@ -143,9 +144,17 @@ func (w writer) build(s *Sheet, i int) {
 			}
 		})
 		if len(b.Notes) > 0 {
-			w.texts("notes", b.Notes)
+			w.texts("notes", texts(b.Notes))
 		}
 	})
+}
+
+func texts(list []caution.Caution) []string {
+	out := make([]string, len(list))
+	for i, c := range list {
+		out[i] = c.Text
+	}
+	return out
 }
 
 func (w writer) figure(s *Sheet, build int, f figure.Figure) {

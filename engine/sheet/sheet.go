@@ -33,10 +33,12 @@ type Sheet struct {
 type Build struct {
 	Name     string
 	Cautions []caution.Caution
-	Notes    []string // what to know about the speed of this build
-	figures  [figure.Count]figure.Figure
-	present  [figure.Count]bool
-	absent   [figure.Count]string
+	// Notes are things to look at again that no caution of the exchange format
+	// stands for.
+	Notes   []caution.Caution
+	figures [figure.Count]figure.Figure
+	present [figure.Count]bool
+	absent  [figure.Count]string
 }
 
 // Figure returns a figure, and false when it is absent.
@@ -123,8 +125,28 @@ func (s *Sheet) evaluate(b *arrow.Build, here Setting, shared []common, r *regis
 		out.figures[k] = figure.New(k, value, s.basis(b, k), space[start:len(space):len(space)])
 		out.present[k] = true
 	}
-	if out.present[figure.LaunchSpeed] && s.Job.Bow.Value.Outside(unit.Mass(out.figures[figure.TotalWeight].Value)) {
-		out.Notes = append(out.Notes, "This build weighs more than 100 gr less or more than any arrow chronographed on this bow: its speed is a guess beyond the readings.")
-	}
+	out.Notes = s.notes(b, &out)
 	return out
 }
+
+// notes says what else to look at before trusting or shooting a build.
+func (s *Sheet) notes(b *arrow.Build, out *Build) []caution.Caution {
+	var notes []caution.Caution
+	add := func(words caution.Code, text string) {
+		notes = append(notes, caution.Caution{Code: words, Level: caution.Warn, Text: text})
+	}
+	if out.present[figure.LaunchSpeed] && s.Job.Bow.Value.Outside(unit.Mass(out.figures[figure.TotalWeight].Value)) {
+		add(BeyondReadings, "This build weighs more than 100 gr less or more than any arrow chronographed on this bow: its speed is a guess beyond the readings.")
+	}
+	if b.Head.Thread != "" && !b.Insert.Given {
+		add("no insert", "The head screws in and there is no insert to take it: choose one, or check how the head is held.")
+	}
+	if b.Head.Blades > 0 && (!b.Vanes.Given || b.Vanes.Value.Count == 0) {
+		add("no vanes", "There are blades in front and no vanes behind: such an arrow may not fly straight. Do not shoot it like this.")
+	}
+	return notes
+}
+
+// BeyondReadings is the note that a build's speed lies far from what was
+// chronographed.
+const BeyondReadings caution.Code = "speed beyond readings"

@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"foreshaft/engine/caution"
 	"foreshaft/engine/enginetest"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
@@ -238,8 +239,33 @@ func TestInputsHaveARemedy(t *testing.T) {
 func TestOutsideNote(t *testing.T) {
 	s := sheet.Evaluate(decoded(t, document(plainBow, 0,
 		build("near", 29.5, tube, plainNock, point), build("far", 29.5, tube, plainNock, `"head":{"weight_gr":300}`))))
-	if len(s.Builds[0].Notes) != 0 || len(s.Builds[1].Notes) != 1 || !strings.Contains(s.Builds[1].Notes[0], "beyond the readings") {
-		t.Errorf("%q, %q", s.Builds[0].Notes, s.Builds[1].Notes)
+	if len(s.Builds[0].Notes) != 0 || len(s.Builds[1].Notes) != 1 || !strings.Contains(s.Builds[1].Notes[0].Text, "beyond the readings") {
+		t.Errorf("%+v, %+v", s.Builds[0].Notes, s.Builds[1].Notes)
+	}
+}
+
+// A head that screws into nothing, and blades without vanes, are no caution of
+// the format, but silence would pass for approval.
+func TestNotesOnWhatIsMissing(t *testing.T) {
+	threaded := `"head":{"weight_gr":100,"thread":"8-32"}`
+	bladed := `"head":{"weight_gr":100,"blades":3}`
+	vanes := `"vanes":{"count":3,"weight_gr":6,"length_in":2,"rear_in":1}`
+	insert := `"insert":{"weight_gr":20,"depth_in":1,"thread":"8-32"}`
+	for _, c := range []struct{ pieces, says string }{
+		{threaded, "there is no insert"}, {threaded + "," + insert, ""}, {bladed, "no vanes behind"}, {bladed + "," + vanes, ""}, {point, ""},
+	} {
+		var got []string
+		for _, n := range sheet.Evaluate(decoded(t, document(plainBow, 0, build("a", 29.5, tube, plainNock, c.pieces)))).Builds[0].Notes {
+			if n.Level != caution.Warn {
+				t.Errorf("%+v", n)
+			}
+			if n.Code != sheet.BeyondReadings {
+				got = append(got, n.Text)
+			}
+		}
+		if all := strings.Join(got, " "); c.says == "" && all != "" || !strings.Contains(all, c.says) {
+			t.Errorf("%s: %q, want it to say %q", c.pieces, all, c.says)
+		}
 	}
 }
 

@@ -35,7 +35,7 @@ func (s *Sheet) Working(build int, k figure.Key) figure.Working {
 	switch k {
 	case figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare:
 		w.Notes = append(w.Notes, s.Job.Bow.Value.Notes(s.Fit)...)
-		w.Notes = append(w.Notes, out.Notes...)
+		w.Notes = append(w.Notes, texts(out.Notes)...)
 	}
 	return w
 }

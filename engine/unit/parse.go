@@ -246,6 +246,9 @@ func inUnit(u Unit) string {
 	if u.Symbol == "" {
 		return ""
 	}
+	if u == Inches {
+		return " in inches"
+	}
 	return " in " + u.Symbol
 }
 
@@ -255,7 +258,7 @@ func unknownUnit(suffix string, usual Unit) error {
 		OfForce: "lb, N, kg", OfTemperature: "°C, °F", OfPressure: "hPa, kPa", OfAngle: "°", OfShare: "%",
 	}
 	if list, ok := examples[usual.Dimension]; ok {
-		return fmt.Errorf("%q is not understood behind the number: use %s", clip(suffix), list)
+		return fmt.Errorf("%q is not understood after the number: use %s", clip(suffix), list)
 	}
-	return fmt.Errorf("%q is not understood behind the number: type a number alone", clip(suffix))
+	return fmt.Errorf("%q is not understood after the number: type a number alone", clip(suffix))
 }

@@ -195,6 +195,13 @@ func (m *Model) build() *arrow.Build {
 
 // HandleKey takes one key.
 func (m *Model) HandleKey(k tea.KeyMsg) Request {
+	if m.width > 0 && frame.TooSmall(m.width, m.height) {
+		// Nobody sees what a key would do.
+		if key.Matches(k, m.keys.Bench.Quit) {
+			return Quit{}
+		}
+		return nil
+	}
 	if m.dialog != nil {
 		done, r := m.dialog.key(m, k)
 		if done {

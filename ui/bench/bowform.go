@@ -48,7 +48,7 @@ var settings = []string{"peak_weight_lb", "draw_length_in", "brace_height_in"}
 var readingKeys = []string{"arrow_gr", "speed_fps", "sd_fps", "peak_weight_lb", "draw_length_in"}
 
 // readingTitles ask for the cells of a reading.
-var readingTitles = []string{"Weight of the arrow shot", "Speed on the chronograph", "± of that speed (for a mean of n shots, their spread over √n; empty is 1.5 ft/s)",
+var readingTitles = []string{"Weight of the arrow shot", "Speed on the chronograph (ft/s)", "± of that speed (for a mean of n shots, their spread over √n; empty is 1.5 ft/s)",
 	"Peak weight it was shot at", "Draw length it was shot at"}
 
 // bowForm changes the bow and its readings and shows what they come to. Every
@@ -95,7 +95,11 @@ func (m *Model) bowEffect(what string, before []sheetBuild) string {
 			was = fmt.Sprintf("%.1f", unit.Speed(f.Value).In(unit.FootPerSecond))
 		}
 	}
-	return fmt.Sprintf("Changed: %s. Speed of %s: %s → %.1f ft/s.", what, m.build().Name, was, unit.Speed(after.Value).In(unit.FootPerSecond))
+	is := fmt.Sprintf("%.1f", unit.Speed(after.Value).In(unit.FootPerSecond))
+	if was == is {
+		return fmt.Sprintf("Changed: %s. The speeds stay as they were.", what)
+	}
+	return fmt.Sprintf("Changed: %s. Speed of %s: %s → %s ft/s.", what, m.build().Name, was, is)
 }
 
 // target returns the field that the focus is on, of a bow.
@@ -179,7 +183,7 @@ func (f *bowForm) startEdit(m *Model, b bow.Bow) {
 	f.input = &in
 	unitName := ""
 	if target.Unit.Symbol != "" {
-		unitName = " in " + target.Unit.Symbol + ", or with another unit"
+		unitName = fmt.Sprintf(" (%s, or with another unit)", target.Unit.Symbol)
 	}
 	title := "Bow's name"
 	switch {
@@ -297,7 +301,7 @@ func (f *bowForm) startDraft(m *Model) {
 	f.at = len(bowFields) + len(b.Readings) - 1
 	in := newInput("")
 	f.input = &in
-	m.Say("%s in gr, or with another unit.", readingTitles[0])
+	m.Say("%s (gr, or with another unit).", readingTitles[0])
 }
 
 // acceptDraft takes the next cell of a reading that is being added; the third

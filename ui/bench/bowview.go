@@ -121,7 +121,14 @@ func (f *bowForm) findings(m *Model, b *bow.Bow, w int) []string {
 	k, ku := figure.Rounded(s.Fit.VirtualMass.In(unit.Grain), s.Fit.VirtualMassU.In(unit.Grain))
 	add(theme.Plain, fmt.Sprintf("Energy E        %s ± %s ft·lbf", e, eu))
 	add(theme.Plain, fmt.Sprintf("Virtual mass K  %s ± %s gr", k, ku))
-	add(theme.Quiet, fmt.Sprintf("E and K go together: correlation %.3f. “off” is the reading less the fit, ft/s.", s.Fit.Correlation))
+	usual, usualU := b.Prior()
+	if len(b.Readings) < 2 {
+		add(theme.Quiet, fmt.Sprintf("K, what string, cams and limbs act like on top of the arrow, is the usual %.0f ± %.0f gr: one speed cannot tell it.",
+			usual.In(unit.Grain), usualU.In(unit.Grain)))
+	} else {
+		add(theme.Quiet, fmt.Sprintf("K is what string, cams and limbs act like on top of the arrow; the usual %.0f ± %.0f gr counts beside the readings. “off”: reading less fit, ft/s. E and K go together, correlation %.3f.",
+			usual.In(unit.Grain), usualU.In(unit.Grain), s.Fit.Correlation))
+	}
 	for _, n := range b.Notes(s.Fit) {
 		add(theme.Warn, "! "+n)
 	}

@@ -220,7 +220,7 @@ func TestADangerStaysOnTheScreenInWords(t *testing.T) {
 			m := benchOf(t, tooLight)
 			m.SetSize(size[0], size[1])
 			press(m, presses...)
-			shows(t, m, "!! A: ", "is below the bow maker's minimum", "400 gr")
+			shows(t, m, "!! too light, near a dry fire: A")
 			// The build is told by its column too.
 			shows(t, m, "!! light arrow")
 		}
@@ -230,12 +230,12 @@ func TestADangerStaysOnTheScreenInWords(t *testing.T) {
 func TestADangerOutOfSightIsStillSaid(t *testing.T) {
 	m := benchOf(t, lastTooLight)
 	m.SetSize(80, 24)
-	shows(t, m, "!! J: ")
+	shows(t, m, "!! too light, near a dry fire: J")
 }
 
 func TestADangerGoesWhenItIsMended(t *testing.T) {
 	m := benchOf(t, func(j *job.Job) { j.Bow.Value.MinimumArrow = unit.Some(405 * unit.Grain) })
-	shows(t, m, "!! A: ")
+	shows(t, m, "!! too light, near a dry fire: A")
 	onSlot(m, kindSlot(part.KindHead))
 	press(m, "+", "+")
 	if out := screen(m); strings.Contains(out, "!!") {
@@ -416,8 +416,8 @@ func TestATypedWeightIsTheWeightOfTheBuild(t *testing.T) {
 func TestADangerIsSeenInEveryMode(t *testing.T) {
 	for _, c := range append(modes(), typingModes()...) {
 		m := c.make(t)
-		if m.build() == nil {
-			continue
+		if m.build() == nil || m.build().Tube() <= 0 {
+			continue // nothing to weigh
 		}
 		m.session.Do("too light", func(j *job.Job) {
 			if !j.Bow.Given {
@@ -426,7 +426,7 @@ func TestADangerIsSeenInEveryMode(t *testing.T) {
 			j.Bow.Value.MinimumArrow = unit.Some(999 * unit.Grain)
 		})
 		m.SetSize(80, 24)
-		if out := screen(m); !strings.Contains(out, "!! ") || !strings.Contains(out, "minimum of 999 gr") {
+		if out := screen(m); !strings.Contains(out, "!! too light, near a dry fire: A") {
 			t.Errorf("%s: the danger is not on screen\n%s", c.name, out)
 		}
 	}

@@ -80,15 +80,22 @@ func (m *Model) edit() {
 	}
 }
 
+// shortest is the least length that the bench takes: a slip of the fingers would
+// otherwise stand there as an arrow.
+const shortest = 10 * unit.Inch
+
 func (m *Model) lengthField() dialog {
 	trial := m.build().Clone()
 	field := record.Only(&trial, "length_in")
 	return newPrompt(m, prompt{
-		title: fmt.Sprintf("Length of %s, throat of the nock to the cut end (such as 29 1/2, 29.5 in or 75 cm)", m.build().Name),
+		title: fmt.Sprintf("Length of %s, throat of the nock to the cut end: 29 1/2, 29.5 in or 75 cm", m.build().Name),
 		text:  field.Text(), inline: true,
 		accept: func(m *Model, text string) (Request, error) {
 			if err := field.SetText(text); err != nil {
 				return nil, err
+			}
+			if trial.Length < shortest {
+				return nil, fmt.Errorf("%s in is no arrow: type %s in or more", present.Number(trial.Length.In(unit.Inch)), present.Number(shortest.In(unit.Inch)))
 			}
 			m.recut(trial.Length)
 			return nil, nil
@@ -109,7 +116,7 @@ func (m *Model) extrasField() dialog {
 		text = record.Only(&e, "weight_gr").Text() + " gr at " + record.Only(&e, "balance_in").Text() + " in"
 	}
 	return newPrompt(m, prompt{
-		title: "Extra weight and where its centre is from the throat (such as 2 gr at 29 in); nothing takes it off",
+		title: "Extra weight and its place from the throat (such as 2 gr at 29 in); leave it empty to take it off",
 		text:  text, inline: true,
 		accept: func(m *Model, typed string) (Request, error) {
 			var list []part.Extra
@@ -206,6 +213,7 @@ func (m *Model) add() {
 	if !m.insert(len(m.Job().Builds), b, "add "+b.Name) {
 		return
 	}
+	m.row = m.rowOf(present.Slot(part.KindShaft))
 	m.Say("Added %s: choose its parts with %s.", b.Name, m.keys.Bench.Edit.Help().Key)
 }
 

@@ -66,6 +66,9 @@ func newPicker(m *Model, kind part.Kind) *picker {
 	p.filter(m)
 	p.at = max(slices.IndexFunc(p.found, func(o option) bool { return o.held }), 0)
 	m.Say("Type to filter, or type a weight to use it.")
+	if kind == part.KindShaft {
+		m.Say("Type to filter. Spine is not judged yet: choose it by the shaft maker's chart.")
+	}
 	return p
 }
 
@@ -223,7 +226,11 @@ func (p *picker) lines(m *Model, w, h int) []string {
 		out = append(out, line)
 	}
 	if len(p.found) == 0 {
-		out = append(out, m.theme.Paint(theme.Quiet, fmt.Sprintf("   No %s in the drawer matches %q.", p.kind, p.input.Value())))
+		words := fmt.Sprintf("   Nothing among the %d choices matches “%s”; a weight is 0 to 1000 gr.", len(p.all), p.input.Value())
+		if len(p.all) == 0 {
+			words = fmt.Sprintf("   The drawer offers none: Esc, then %s brings the sample parts back.", m.keys.Bench.Samples.Help().Key)
+		}
+		out = append(out, m.theme.Paint(theme.Quiet, text.Cut(words, w)))
 	}
 	for len(out) < h-2 {
 		out = append(out, "")
@@ -291,6 +298,9 @@ func (p *picker) line(m *Model, o *option, focused bool, w int) string {
 		price = fmt.Sprintf("%.2f", trade.Price.Value)
 	}
 	name := o.part.Name()
+	if o.part.Kind == part.KindVanes {
+		name = fmt.Sprintf("%d × %s", o.part.Vanes.Value.Count, name)
+	}
 	if size := bore(&o.part); size != "" {
 		name += ", " + size
 	}

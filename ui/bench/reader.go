@@ -148,16 +148,13 @@ func (m *Model) explain() dialog {
 }
 
 func (m *Model) cautionsPage() dialog {
-	out := &m.session.Sheet().Builds[m.col]
-	p := &page{title: fmt.Sprintf("Cautions for %s %s", present.Letter(m.col), out.Name)}
-	if len(out.Cautions) == 0 {
-		p.add(theme.Plain, "None.")
+	remarks := present.Remarks(m.session.Sheet(), m.col)
+	p := &page{title: fmt.Sprintf("Cautions for %s %s", present.Letter(m.col), m.build().Name)}
+	if len(remarks) == 0 {
+		p.add(theme.Plain, "None found among what is checked.")
 	}
-	for _, c := range out.Cautions {
-		p.add(cautionToken(c.Level), "%s %s", present.Mark(c.Level), present.Sentence(c))
-	}
-	for _, n := range out.Notes {
-		p.add(theme.Note, "%s", n)
+	for _, c := range remarks {
+		p.add(cautionToken(c.Level), "%s", present.Marked(c))
 	}
 	p.add(theme.Plain, "")
 	for _, s := range present.Standing {

@@ -73,3 +73,65 @@ func TestOpeningTheSameBenchUnderAnotherNameTakesTheName(t *testing.T) {
 	openSaved(t, m, Entry{ID: 2, Name: "Winter", Whole: true}, m.Job().Clone())
 	shows(t, m, "“Winter”")
 }
+
+// Nobody sees what a key would do on a screen that is too small.
+func TestKeysDoNothingUnseen(t *testing.T) {
+	m := benchOf(t, nil)
+	before := m.Job().Encode()
+	m.SetSize(60, 20)
+	press(m, "x", "+", "d", "enter", "r", "X", "enter")
+	kept(t, m, before, "after keys on a screen that is too small")
+	if m.dialog != nil {
+		t.Error("a dialog opened unseen")
+	}
+	if _, quits := press(m, "q").(Quit); !quits {
+		t.Error("q does not quit")
+	}
+	m.SetSize(80, 24)
+	press(m, "x")
+	if len(m.Job().Builds) != 2 {
+		t.Error("keys stay dead when the screen is large again")
+	}
+}
+
+func TestALengthThatIsNoArrowIsRefused(t *testing.T) {
+	for _, length := range []string{"0", "2", "9.9", "0.5 ft"} {
+		m := onSlot(benchOf(t, nil), present.SlotLength)
+		before := m.Job().Encode()
+		press(m, "enter")
+		write(m, length)
+		press(m, "enter")
+		kept(t, m, before, "after a length of "+length)
+		if !m.Typing() || !strings.Contains(m.message, "no arrow") {
+			t.Errorf("%s: it says %q", length, m.message)
+		}
+	}
+}
+
+// Readings that contradict each other show on the bench, beside the speed and
+// among the cautions.
+func TestReadingsThatDisagreeShowOnTheBench(t *testing.T) {
+	m := benchOf(t, func(j *job.Job) { j.Bow.Value.Readings[1].Speed = 285 * unit.FootPerSecond })
+	shows(t, m, "! check the readings", " ft/s !")
+	m = benchOf(t, nil)
+	if out := screen(m); strings.Contains(out, "check the readings") || strings.Contains(out, "ft/s !") {
+		t.Errorf("good readings are doubted:\n%s", out)
+	}
+}
+
+// Every danger of every build is named, whatever stands before it.
+func TestEveryDangerIsNamed(t *testing.T) {
+	m := benchOf(t, func(j *job.Job) {
+		j.Bow.Value.MinimumArrow = unit.Some(999 * unit.Grain)
+		j.Bow.Value.MaximumPeak = unit.Some(60 * unit.PoundForce)
+		j.Builds[2].Length = 27.9 * unit.Inch // blades, 0.15 in ahead of the rest
+	})
+	m.SetSize(80, 24)
+	words := strings.Join(strings.Fields(screen(m)), " ")
+	for _, want := range []string{"too light, near a dry fire: A, B, C", "bow set above its maximum: A, B, C",
+		"too short, may be shot into hand or arm: C", "blades may reach hand or riser at full draw: C"} {
+		if !strings.Contains(words, want) {
+			t.Errorf("the screen does not say %q\n%s", want, screen(m))
+		}
+	}
+}

@@ -21,7 +21,7 @@ func (m *Model) Lines() []string {
 	if frame.TooSmall(w, h) {
 		notice := fmt.Sprintf("needs %d×%d, now %d×%d", frame.MinWidth, frame.MinHeight, w, h)
 		lines := make([]string, max(h, 0)/2)
-		return text.Block(append(lines, text.Center(notice, w)), w, h)
+		return text.Block(append(lines, text.Center(notice, w), text.Center("everything is kept; "+m.keys.Bench.Quit.Help().Key+" quits", w)), w, h)
 	}
 	bottom := m.bottom(w)
 	room := h - 1 - len(bottom)
@@ -40,28 +40,84 @@ func (m *Model) Lines() []string {
 	return text.Block(append(out, bottom...), w, h)
 }
 
-// mostAlert is how many lines a message about something not done may take.
-const mostAlert = 3
+// How many lines each text below the body may take.
+const (
+	mostDanger  = 3
+	mostEffect  = 2
+	mostMessage = 2
+	mostAlert   = 3
+)
 
-// bottom draws what stays below everything: a danger in words, the message and
-// the keys.
+// bottom draws what stays below everything: dangers in words, what the last
+// change did, the message and the keys.
 func (m *Model) bottom(w int) []string {
 	var out []string
-	if danger := m.firstDanger(); danger != "" {
-		out = append(out, m.theme.Paint(theme.Danger, text.Pad(" "+danger, w)))
+	put := func(t theme.Token, words string, most int) {
+		for _, l := range wrapped(words, w-2, most) {
+			out = append(out, m.theme.Paint(t, text.Pad(" "+l, w)))
+		}
 	}
-	if !m.alerting() {
-		return append(out, m.messageLine(w), m.footer(w))
+	if dangers := present.Dangers(m.session.Sheet()); len(dangers) > 0 {
+		put(theme.Danger, "!! "+strings.Join(dangers, " · "), mostDanger)
 	}
-	lines := text.Wrap(m.message, w-2)
-	if len(lines) > mostAlert {
-		lines[mostAlert-1] = text.Cut(lines[mostAlert-1]+" "+lines[mostAlert], w-2)
-		lines = lines[:mostAlert]
+	above := len(out)
+	if m.showsEffect() {
+		put(theme.Changed, m.effect, mostEffect)
 	}
-	for _, l := range lines {
-		out = append(out, m.theme.Paint(theme.Warn, text.Pad(" "+l, w)))
+	if p, ok := m.dialog.(*prompt); ok && !p.inline {
+		out = append(out, text.Pad(" "+field(m.theme, &p.input, min(w-2, 60)), w))
+	}
+	switch {
+	case m.alerting():
+		put(theme.Warn, m.message, mostAlert)
+	default:
+		put(theme.Plain, m.message, mostMessage)
+	}
+	// The bench keeps two lines for them, so that it does not jump.
+	least := above + 1
+	if m.build() != nil && m.onBench() {
+		least = above + 2
+	}
+	for len(out) < least {
+		out = append(out, text.Pad("", w))
 	}
 	return append(out, m.footer(w))
+}
+
+// wrapped breaks a text into at most so many lines, the last cut when there are
+// more. What a dot separates stays together where it can.
+func wrapped(words string, w, most int) []string {
+	if words == "" {
+		return nil
+	}
+	const glue = "\u00a0"
+	parts := strings.Split(words, " · ")
+	for i, p := range parts {
+		if text.Width(p) < w/2 {
+			parts[i] = strings.ReplaceAll(p, " ", glue)
+		}
+	}
+	lines := text.Wrap(strings.Join(parts, " · "), w)
+	if len(lines) > most {
+		lines[most-1] = text.Cut(lines[most-1]+" "+lines[most], w)
+		lines = lines[:most]
+	}
+	for i := range lines {
+		lines[i] = strings.ReplaceAll(lines[i], glue, " ")
+	}
+	return lines
+}
+
+// onBench reports whether the rows of the bench are on screen.
+func (m *Model) onBench() bool {
+	_, isPrompt := m.dialog.(*prompt)
+	return m.dialog == nil || isPrompt
+}
+
+// showsEffect reports whether the effect of the last change is on screen.
+func (m *Model) showsEffect() bool {
+	p, isPrompt := m.dialog.(*prompt)
+	return m.build() != nil && (m.dialog == nil || isPrompt && p.inline)
 }
 
 // header names the screen, the bow, the air and the units.
@@ -78,41 +134,6 @@ func (m *Model) header(w int) string {
 	}
 	left = text.Pad(left, w-text.Width(right))
 	return m.theme.Paint(theme.Heading, left) + m.theme.Paint(theme.Quiet, right)
-}
-
-// messages shares the effect line and the message line out: when one of both is
-// free, a long text for the other takes it as well.
-func (m *Model) messages(w int) (effect, message string) {
-	if m.alerting() {
-		return m.effect, ""
-	}
-	if m.effect != "" && m.message != "" {
-		return m.effect, m.message
-	}
-	words := m.effect + m.message
-	if text.Width(words) <= w-2 {
-		return m.effect, m.message
-	}
-	lines := text.Wrap(words, w-2)
-	return lines[0], strings.Join(lines[1:], " ")
-}
-
-func (m *Model) messageLine(w int) string {
-	words := m.message
-	if m.showsEffect() {
-		_, words = m.messages(w)
-	}
-	token := theme.Plain
-	if m.message == "" {
-		token = theme.Changed
-	}
-	return m.theme.Paint(token, text.Pad(" "+text.Cut(words, w-1), w))
-}
-
-// showsEffect reports whether the bench with its effect line is on screen.
-func (m *Model) showsEffect() bool {
-	p, isPrompt := m.dialog.(*prompt)
-	return m.build() != nil && (m.dialog == nil || isPrompt && p.inline)
 }
 
 // footer lists the keys that work here, as many as fit.
@@ -160,7 +181,7 @@ func (m *Model) emptyBody(w int) []string {
 
 // benchBody draws names, strips, rows, cautions and the effect of the last change.
 func (m *Model) benchBody(below int) []string {
-	j, s := m.Job(), m.session.Sheet()
+	j := m.Job()
 	l := frame.LayBench(m.width, m.height, len(j.Builds), m.col, j.Baseline, below)
 	shown, focus := m.bodyLines(l)
 	m.offset = frame.Scroll(m.offset, focus, l.Body, len(shown))
@@ -177,7 +198,7 @@ func (m *Model) benchBody(below int) []string {
 	}
 	out = append(out, text.Block(seen, m.width, l.Body)...)
 	out = append(out, m.ruleBelow(m.offset, len(shown)-end))
-	return append(out, m.cautionsLine(l, s.Builds), m.effectLine())
+	return append(out, m.cautionsLine(l))
 }
 
 // cautionsInFull uses room below the figures for what the cautions say: those of
@@ -191,8 +212,8 @@ func (m *Model) cautionsInFull(room int, columns []frame.Column) []string {
 		}
 	}
 	for _, i := range builds {
-		for _, c := range m.session.Sheet().Builds[i].Cautions {
-			lines := text.Wrap(present.Mark(c.Level)+" "+present.Letter(i)+" "+present.Sentence(c), min(m.width-2, 110))
+		for _, c := range present.Remarks(m.session.Sheet(), i) {
+			lines := text.Wrap(present.Letter(i)+" "+present.Marked(c), min(m.width-2, 110))
 			if len(out)+len(lines) > room {
 				return out
 			}
@@ -325,7 +346,7 @@ func (m *Model) changedCell(r row, build int) bool {
 	return m.moved[r.figure]
 }
 
-func (m *Model) cautionsLine(l frame.Bench, builds []sheetBuild) string {
+func (m *Model) cautionsLine(l frame.Bench) string {
 	focusedRow := allRows[m.row].caution
 	mark, token := " ", theme.Label
 	if focusedRow {
@@ -333,11 +354,12 @@ func (m *Model) cautionsLine(l frame.Bench, builds []sheetBuild) string {
 	}
 	line := m.theme.Paint(token, text.Pad(mark+"cautions", l.Label))
 	for _, c := range l.Columns {
-		words, level := briefly(builds[c.Build].Cautions, c.W-2)
+		remarks := present.Remarks(m.session.Sheet(), c.Build)
+		words, level := briefly(remarks, c.W-2)
 		switch {
 		case focusedRow && c.Build == m.col:
 			line += m.theme.Paint(theme.Focus, "["+text.Pad(words, c.W-2)+"]")
-		case len(builds[c.Build].Cautions) == 0:
+		case len(remarks) == 0:
 			line += m.theme.Paint(theme.Quiet, text.Pad(" "+words, c.W))
 		default:
 			line += m.theme.Paint(cautionToken(level), text.Pad(" "+words, c.W))
@@ -357,37 +379,4 @@ func briefly(list []caution.Caution, w int) (string, caution.Level) {
 		words = text.Cut(words, w-text.Width(tail)) + tail
 	}
 	return text.Cut(words, w), list[0].Level
-}
-
-// firstDanger returns a danger in words: of the build in focus if it has one,
-// else of the first that has.
-func (m *Model) firstDanger() string {
-	builds := m.session.Sheet().Builds
-	say := func(i int) string {
-		if i < len(builds) && len(builds[i].Cautions) > 0 && builds[i].Cautions[0].Level == caution.Danger {
-			return fmt.Sprintf("!! %s: %s", present.Letter(i), builds[i].Cautions[0].Text)
-		}
-		return ""
-	}
-	if words := say(m.col); words != "" {
-		return words
-	}
-	for i := range builds {
-		if words := say(i); words != "" {
-			return words
-		}
-	}
-	return ""
-}
-
-func (m *Model) effectLine() string {
-	if p, ok := m.dialog.(*prompt); ok && !p.inline {
-		return " " + field(m.theme, &p.input, min(m.width-2, 60))
-	}
-	words, _ := m.messages(m.width)
-	token := theme.Changed
-	if m.effect == "" {
-		token = theme.Plain
-	}
-	return m.theme.Paint(token, text.Pad(" "+text.Cut(words, m.width-1), m.width))
 }

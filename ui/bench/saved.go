@@ -52,10 +52,12 @@ func (m *Model) ShowSaved(entries []Entry, err error) {
 		return
 	}
 	switch {
-	case err != nil:
+	case err != nil && len(entries) == 0:
 		m.dialog = nil
 		m.Alert("The list could not be read. %v", err)
 		return
+	case err != nil:
+		m.Alert("A part of the list could not be read. %v", err)
 	case len(entries) == 0:
 		m.dialog = nil
 		m.Say("Nothing is saved yet: press %s to save this bench by name.", m.keys.Bench.Save.Help().Key)
@@ -163,7 +165,7 @@ type choiceOption struct {
 func (m *Model) samplesChoice() dialog {
 	c := &choice{title: "The invented samples"}
 	add := func(words string, do func(m *Model) Request) { c.options = append(c.options, choiceOption{words, do}) }
-	add("Clear the bench: start with no builds and no bow of mine (undo brings it back)", func(m *Model) Request {
+	add("Clear the bench: no builds and no bow (undo brings them back until you quit)", func(m *Model) Request {
 		m.replace("clear the bench", job.New(), "")
 		m.Say("The bench is empty: %s enters your bow, %s adds a build.", m.keys.Bench.Bow.Help().Key, m.keys.Bench.Add.Help().Key)
 		return nil
@@ -174,7 +176,7 @@ func (m *Model) samplesChoice() dialog {
 	if hidden := m.sampleParts(true); len(hidden) > 0 {
 		add(fmt.Sprintf("Bring the %d sample parts back to the drawer", len(hidden)), func(m *Model) Request { return m.retire(hidden, false) })
 	}
-	add("Put the sample bench back in place of this one (undo brings this one back)", func(m *Model) Request {
+	add("Put the sample bench in place of this one (undo brings this one back)", func(m *Model) Request {
 		m.replace("sample bench", m.samples, "")
 		return nil
 	})

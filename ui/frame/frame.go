@@ -49,9 +49,8 @@ type Bench struct {
 // danger that stays on screen and the keys take.
 func LayBench(w, h, builds, focus, baseline, below int) Bench {
 	l := Bench{Width: w, Height: h, Label: labelWidth, Rule: h >= Roomy}
-	// Around the body: header, names, strips, the rule below, cautions and
-	// effect.
-	l.Body = h - 6 - below
+	// Around the body: header, names, strips, the rule below and cautions.
+	l.Body = h - 5 - below
 	if l.Rule {
 		l.Body--
 	}

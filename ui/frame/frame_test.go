@@ -7,8 +7,8 @@ import (
 )
 
 // drawnLines is how many lines the bench draws around its body: header, names,
-// strips, the rule below, cautions and effect.
-const drawnLines = 6
+// strips, the rule below and cautions.
+const drawnLines = 5
 
 // layout is one case drawn at random, with the layout it gave.
 type layout struct {

@@ -1,9 +1,13 @@
 package present
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 
 	"foreshaft/engine/caution"
+	"foreshaft/engine/figure"
+	"foreshaft/engine/sheet"
 )
 
 // Mark returns the sign of a level, which stands for it without colour.
@@ -24,6 +28,75 @@ func Brief(c caution.Caution) string {
 		return words + " not checked"
 	}
 	return words
+}
+
+// Remarks lists the cautions of a build and what else to look at: notes about
+// the build, and about the readings that its speed rests on.
+func Remarks(s *sheet.Sheet, build int) []caution.Caution {
+	b := &s.Builds[build]
+	list := slices.Concat(b.Cautions, b.Notes)
+	if _, ok := b.Figure(figure.LaunchSpeed); ok {
+		words, level := caution.Code("check the readings"), caution.Warn
+		if s.Fit.FromRating {
+			words, level = "speed from rating", caution.Note
+		}
+		for _, n := range s.Job.Bow.Value.Notes(s.Fit) {
+			list = append(list, caution.Caution{Code: words, Level: level, Text: n})
+		}
+	}
+	slices.SortStableFunc(list, func(a, b caution.Caution) int { return cmp.Compare(gravity(a), gravity(b)) })
+	return list
+}
+
+func gravity(c caution.Caution) int {
+	switch {
+	case c.Unchecked:
+		return 3
+	case c.Level == caution.Danger:
+		return 0
+	case c.Level == caution.Warn:
+		return 1
+	}
+	return 2
+}
+
+// SpeedInDoubt reports whether the speed of a build hangs on readings that
+// disagree or that are far from it.
+func SpeedInDoubt(s *sheet.Sheet, build int) bool {
+	return slices.ContainsFunc(Remarks(s, build), func(c caution.Caution) bool {
+		return c.Code == sheet.BeyondReadings || c.Code == "check the readings"
+	})
+}
+
+// Dangers says in a few words what is dangerous about which builds: "too light,
+// near a dry fire: A, C".
+func Dangers(s *sheet.Sheet) []string {
+	var hazards []string
+	builds := map[string][]string{}
+	for i := range s.Builds {
+		for _, c := range s.Builds[i].Cautions {
+			h := c.Code.Hazard()
+			if c.Level != caution.Danger || slices.Contains(builds[h], Letter(i)) {
+				continue
+			}
+			if builds[h] == nil {
+				hazards = append(hazards, h)
+			}
+			builds[h] = append(builds[h], Letter(i))
+		}
+	}
+	for i, h := range hazards {
+		hazards[i] = h + ": " + strings.Join(builds[h], ", ")
+	}
+	return hazards
+}
+
+// Marked writes a caution in full behind the sign of its level.
+func Marked(c caution.Caution) string {
+	if c.Unchecked {
+		return Mark(c.Level) + " " + c.Text
+	}
+	return Mark(c.Level) + " " + Brief(c) + ": " + c.Text
 }
 
 // Sentence writes a caution in full, with its level in words.

@@ -75,12 +75,12 @@ func Changes(before, after *arrow.Build) []string {
 	return out
 }
 
-// arrowed writes a change without repeating the words that end both sides.
+// arrowed writes a change: of the weight alone where the words behind it stay.
 func arrowed(was, is string) string {
-	w, i := strings.Fields(was), strings.Fields(is)
-	same := 0
-	for same < min(len(w), len(i))-1 && w[len(w)-1-same] == i[len(i)-1-same] {
-		same++
+	w, behind, ok := strings.Cut(was, " ")
+	_, same, ok2 := strings.Cut(is, " ")
+	if ok && ok2 && behind == same {
+		return w + " → " + is
 	}
-	return strings.Join(append(append(w[:len(w)-same:len(w)-same], "→"), i...), " ")
+	return was + " → " + is
 }

@@ -18,6 +18,7 @@ type Cell struct {
 	Value, U, Unit string
 	Delta, DeltaU  string
 	Absent         string // why there is no value
+	Doubt          bool   // it is marked as not to be trusted without a look
 }
 
 // FigureCell returns a figure of a build as text, rounded by its uncertainty.
@@ -33,6 +34,7 @@ func FigureCell(s *sheet.Sheet, build int, k figure.Key) Cell {
 	if k == figure.DozenCost {
 		c.Value, c.U = fmt.Sprintf("%.2f", f.Value), ""
 	}
+	c.Doubt = k == figure.LaunchSpeed && SpeedInDoubt(s, build)
 	if delta, deltaU, ok := s.Delta(build, k); ok {
 		c.Delta, c.DeltaU = Signed(delta/u.Size, deltaU/u.Size)
 		if k == figure.DozenCost {
@@ -76,6 +78,10 @@ const valueWidth = 6
 // Text fits the cell into w cells, giving up what matters least first: the
 // uncertainty of the difference, then the unit, then the uncertainty.
 func (c Cell) Text(w int) string {
+	if c.Doubt && text.Width(c.Value)+2 <= w {
+		c.Doubt = false
+		return c.Text(w-2) + " !"
+	}
 	if c.Absent != "" {
 		return text.Cut("– "+c.Absent, w)
 	}

@@ -64,7 +64,7 @@ func Piece(b *arrow.Build, s Slot) string {
 		if len(b.Extras) > 0 {
 			var words []string
 			for i := range b.Extras {
-				words = append(words, weighed(b.Extras[i].Weight, b.Extras[i].Name))
+				words = append(words, weighed(b.Extras[i].Weight, b.Extras[i].Name)+" at "+Number(b.Extras[i].Balance.In(unit.Inch))+" in")
 			}
 			return strings.Join(words, ", ")
 		}

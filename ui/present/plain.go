@@ -2,6 +2,7 @@ package present
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"foreshaft/engine/figure"
@@ -73,11 +74,10 @@ func plainRemarks(s *sheet.Sheet, line func(...string)) {
 	for i := range s.Builds {
 		b := &s.Builds[i]
 		var remarks []string
-		for _, c := range b.Cautions {
+		for _, c := range slices.Concat(b.Cautions, b.Notes) {
 			remarks = append(remarks, Sentence(c))
 		}
 		remarks = append(remarks, missing(b)...)
-		remarks = append(remarks, b.Notes...)
 		if len(remarks) == 0 {
 			continue
 		}

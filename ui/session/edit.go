@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/caution"
@@ -160,16 +162,23 @@ func FreeName(j *job.Job, name string) string {
 	if !taken(name) {
 		return name
 	}
-	for i := 2; ; i++ {
+	// A copy of "Keel 2" is "Keel 3" rather than "Keel 2 2".
+	first := 2
+	if i := strings.LastIndexByte(name, ' '); i > 0 {
+		if n, err := strconv.Atoi(name[i+1:]); err == nil && n > 0 && n < 100 {
+			name, first = name[:i], n+1
+		}
+	}
+	for i := first; ; i++ {
 		if n := fmt.Sprintf("%s %d", name, i); !taken(n) {
 			return n
 		}
 	}
 }
 
-// Fresh returns a new build from the drawer for a bow: the first shaft there
-// is, what fits it, and a length that clears the rest. It returns false when
-// the drawer has no shaft, nock or head.
+// Fresh returns a new build from the drawer for a bow: on the baseline's shaft,
+// else the first there is, with what fits it and a length that clears the rest.
+// It returns false when the drawer has no shaft, nock or head.
 func Fresh(j *job.Job, drawer []part.Part) (arrow.Build, bool) {
 	b := arrow.Build{Name: FreeName(j, "New build"), Length: 29.5 * unit.Inch}
 	if rest, known := j.Bow.Value.Rest(); known {
@@ -177,7 +186,14 @@ func Fresh(j *job.Job, drawer []part.Part) (arrow.Build, bool) {
 		half := unit.Inch / 2
 		b.Length = half * unit.Length(math.Ceil(float64((rest+clear)/half)))
 	}
-	for _, k := range []part.Kind{part.KindShaft, part.KindNock, part.KindInsert, part.KindHead, part.KindVanes} {
+	kinds := []part.Kind{part.KindShaft, part.KindNock, part.KindInsert, part.KindHead, part.KindVanes}
+	if len(j.Builds) > 0 && j.Builds[j.Baseline].Shaft.WeightPerInch.Given {
+		b.Shaft = j.Builds[j.Baseline].Shaft
+		// A new tube is not the one that was weighed.
+		b.Shaft.TubeWeight, b.Shaft.TubeWeightU = unit.Optional[unit.Mass]{}, unit.Optional[unit.Mass]{}
+		kinds = kinds[1:]
+	}
+	for _, k := range kinds {
 		found := false
 		for _, p := range drawer {
 			if p.Kind == k && !p.Retired && Fits(&b, p) == "" {

@@ -17,6 +17,7 @@ package text
 
 import (
 	"strings"
+	"unicode/utf8"
 
 	"github.com/charmbracelet/x/ansi"
 )
@@ -26,12 +27,41 @@ const Ellipsis = "…"
 
 // Width returns how many cells s takes.
 func Width(s string) int {
-	for i := 0; i < len(s); i++ {
-		if s[i] < ' ' || s[i] > '~' {
+	cells := 0
+	for i := 0; i < len(s); {
+		if skip := colour(s[i:]); skip > 0 {
+			i += skip
+			continue
+		}
+		r, size := utf8.DecodeRuneInString(s[i:])
+		if (r < ' ' || r > '~') && !strings.ContainsRune(signs, r) {
 			return ansi.StringWidth(s)
 		}
+		cells++
+		i += size
 	}
-	return len(s)
+	return cells
+}
+
+// signs are those that the program itself draws with. Together with ASCII they
+// are nearly everything on a screen, and measuring them letter by letter took a
+// third of the time of a frame. Each takes one cell whatever stands around it:
+// what would combine with it is not among them and is left to the library.
+const signs = "─═▲▷►■≡●◆▸▏±·−×°…→²–"
+
+// colour returns the length of the colour sequence that a text begins with.
+func colour(s string) int {
+	if len(s) < 3 || s[0] != '\x1b' || s[1] != '[' {
+		return 0
+	}
+	i := 2
+	for i < len(s) && (s[i] >= '0' && s[i] <= '9' || s[i] == ';') {
+		i++
+	}
+	if i < len(s) && s[i] == 'm' {
+		return i + 1
+	}
+	return 0
 }
 
 // Cut returns s when it fits in w cells, and otherwise its beginning and an
