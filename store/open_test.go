@@ -10,6 +10,7 @@ import (
 	"time"
 
 	bolt "go.etcd.io/bbolt"
+	berrors "go.etcd.io/bbolt/errors"
 )
 
 func TestMissingFileBecomesANewWorkbookWithSamples(t *testing.T) {
@@ -37,6 +38,27 @@ func TestMissingFileBecomesANewWorkbookWithSamples(t *testing.T) {
 	}
 	if again := openAt(t, path, newClock()); again.Fresh() {
 		t.Error("fresh the second time")
+	}
+}
+
+// Opening for reading alone waits for the owner's lock as well: what wants to
+// look into a workbook in use must have a copy.
+func TestOpeningForReadingAloneWaitsForTheLockToo(t *testing.T) {
+	w := openNew(t)
+	_, err := bolt.Open(w.Path(), 0o600, &bolt.Options{ReadOnly: true, Timeout: 100 * time.Millisecond})
+	if !errors.Is(err, berrors.ErrTimeout) {
+		t.Errorf("it opens beside its owner: %v", err)
+	}
+	copied, err := w.Backup()
+	if err != nil {
+		t.Fatal(err)
+	}
+	db, err := bolt.Open(copied, 0o600, &bolt.Options{ReadOnly: true, Timeout: 100 * time.Millisecond})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Close(); err != nil {
+		t.Error(err)
 	}
 }
 

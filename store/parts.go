@@ -101,42 +101,6 @@ func putSealedParts(tx *bolt.Tx, parts []part.Part, bodies [][]byte) error {
 	return nil
 }
 
-// ClearSamples takes out of the drawer the parts that came with the program and
-// still say so, and returns how many. Builds keep their own copies of them.
-func (w *Workbook) ClearSamples() (int, error) {
-	cleared := 0
-	err := w.update(func(tx *bolt.Tx) error {
-		drawer, ids := tx.Bucket(bucketParts), tx.Bucket(bucketPartIDs)
-		var keys [][]byte
-		var names []string
-		err := drawer.ForEach(func(key, value []byte) error {
-			body, err := unseal(partName(key), key, value)
-			if err != nil {
-				return nil // damage stays where it is; Parts reports it
-			}
-			var p part.Part
-			if record.Decode(body, &p) == nil && p.Sample {
-				keys, names = append(keys, append([]byte(nil), key...)), append(names, p.ID)
-			}
-			return nil
-		})
-		if err != nil {
-			return err
-		}
-		for i := range keys {
-			if err := errors.Join(drawer.Delete(keys[i]), ids.Delete([]byte(names[i]))); err != nil {
-				return err
-			}
-		}
-		cleared = len(keys)
-		return nil
-	})
-	if err != nil {
-		return 0, err
-	}
-	return cleared, nil
-}
-
 // NewID returns an ID for a new part that no part has and none was given
 // before.
 func (w *Workbook) NewID() (string, error) {

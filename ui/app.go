@@ -165,8 +165,11 @@ func (a *App) key(msg tea.KeyMsg) tea.Cmd {
 	if a.quitting || msg.Type == tea.KeyRunes && msg.Paste && !a.bench.Typing() {
 		return nil
 	}
-	if msg.Type == tea.KeyCtrlC {
+	switch msg.Type {
+	case tea.KeyCtrlC:
 		return a.quit()
+	case tea.KeyCtrlL: // also where letters are text
+		return tea.ClearScreen
 	}
 	request := a.bench.HandleKey(msg)
 	return tea.Batch(a.keep(), a.answer(request))

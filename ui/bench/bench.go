@@ -204,7 +204,9 @@ func (m *Model) HandleKey(k tea.KeyMsg) Request {
 	}
 	if m.dialog != nil {
 		done, r := m.dialog.key(m, k)
-		if done {
+		if p, ok := m.dialog.(*page); ok && done {
+			m.dialog = p.back
+		} else if done {
 			m.dialog = nil
 		}
 		return r

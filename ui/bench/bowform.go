@@ -125,6 +125,10 @@ func (f *bowForm) key(m *Model, k tea.KeyMsg) (bool, Request) {
 	switch {
 	case key.Matches(k, form.Close):
 		return true, nil
+	case key.Matches(k, form.Help):
+		page := m.help()
+		page.back = f
+		m.dialog = page
 	case key.Matches(k, form.Up):
 		f.at = max(f.at-1, 0)
 	case key.Matches(k, form.Down):

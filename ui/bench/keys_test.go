@@ -260,6 +260,13 @@ func TestEachKeyOfTheBowFormDoesWhatItSays(t *testing.T) {
 			x.press()
 			x.want(x.m.Job().Equal(was), "not done again")
 		},
+		"Help": func(x trial) {
+			open := form(x)
+			x.press()
+			_, reads := x.m.dialog.(*page)
+			press(x.m, "esc")
+			x.want(reads && x.m.dialog == open, "no help, or no way back to the form")
+		},
 		"Close": func(x trial) { x.press(); x.want(x.m.dialog == nil, "still open") },
 	}, func(t testing.TB) *Model {
 		m := benchOf(t, nil)

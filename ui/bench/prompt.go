@@ -109,7 +109,10 @@ func field(t *theme.Theme, in *input, w int) string {
 		for start > 0 && text.Width(string(runes[start-1:at])) <= inner-2 {
 			start--
 		}
-		line = "…" + string(runes[start:at]) + "▏" + string(runes[at:])
+		line = string(runes[start:at]) + "▏" + string(runes[at:])
+		if start > 0 {
+			line = text.Ellipsis + line
+		}
 	}
 	return t.Paint(theme.Input, text.Pad("["+text.Pad(text.Cut(line, w-2), w-2)+"]", w))
 }

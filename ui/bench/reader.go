@@ -24,6 +24,7 @@ type page struct {
 	offset int
 	most   int // the last offset that still fills the window
 	window int
+	back   dialog // what was open before, if anything
 }
 
 type paragraph struct {
@@ -86,7 +87,7 @@ func (p *page) typing() bool                { return false }
 func (p *page) footer(m *Model) []keys.Hint { return m.keys.ReaderFooter() }
 
 // help explains the bench and lists every key.
-func (m *Model) help() dialog {
+func (m *Model) help() *page {
 	p := &page{title: "Help"}
 	p.add(theme.Plain, "Builds stand side by side as columns. Above the line are their parts, below it what follows from them. "+
 		"◆ marks the baseline; the other builds show their value and the difference to it. ± is one standard uncertainty. "+

@@ -35,7 +35,7 @@ type List struct {
 
 // Form holds the keys of the bow form.
 type Form struct {
-	Up, Down, Left, Right, Edit, Change, AddReading, RemoveReading, Undo, Redo, Close key.Binding
+	Up, Down, Left, Right, Edit, Change, AddReading, RemoveReading, Undo, Redo, Help, Close key.Binding
 }
 
 // Entry holds the keys of a field that takes typing; all others are typed.
@@ -92,7 +92,7 @@ func Default() *Map {
 			Left: bind("← h", "left", "left", "h"), Right: bind("→ l", "right", "right", "l"),
 			Edit: bind("Enter", "edit", "enter"), Change: bind("+ -", "next choice", "+", "=", "-"),
 			AddReading: bind("a", "add a reading", "a"), RemoveReading: bind("x", "remove a reading", "x"),
-			Undo: bind("z", "undo", "z"), Redo: bind("Z", "redo", "Z"),
+			Undo: bind("z", "undo", "z"), Redo: bind("Z", "redo", "Z"), Help: bind("?", "help", "?"),
 			Close: bind("Esc", "back to the bench", "esc", "q", "b"),
 		},
 		Entry: Entry{
@@ -120,7 +120,7 @@ func (m *Map) Scopes() []Scope {
 		{"Bench", []key.Binding{b.Up, b.Down, b.Left, b.Right, b.First, b.Last, b.More, b.Less, b.Edit, b.Working, b.Undo, b.Redo,
 			b.Add, b.Duplicate, b.Remove, b.Rename, b.MoveLeft, b.MoveRight, b.Baseline, b.Bow, b.Save, b.SaveBuild, b.Open, b.Samples, b.Help, b.Redraw, b.Quit}},
 		{"Lists", []key.Binding{l.Up, l.Down, l.PageUp, l.PageDown, l.Choose, l.Close}},
-		{"Bow form", []key.Binding{f.Up, f.Down, f.Left, f.Right, f.Edit, f.Change, f.AddReading, f.RemoveReading, f.Undo, f.Redo, f.Close}},
+		{"Bow form", []key.Binding{f.Up, f.Down, f.Left, f.Right, f.Edit, f.Change, f.AddReading, f.RemoveReading, f.Undo, f.Redo, f.Help, f.Close}},
 		{"Typing", []key.Binding{e.Accept, e.Cancel}},
 		{"Pages to read", []key.Binding{r.Up, r.Down, r.PageUp, r.PageDown, r.Close}},
 	}
@@ -163,7 +163,7 @@ func (m *Map) ListFooter() []Hint {
 func (m *Map) FormFooter() []Hint {
 	f := &m.Form
 	return []Hint{hint("back", f.Close), hint("edit", f.Edit), hint("change", f.Change), hint("add reading", f.AddReading),
-		hint("remove reading", f.RemoveReading), hint("undo", f.Undo), hint("move", f.Up, f.Down, f.Left, f.Right)}
+		hint("remove reading", f.RemoveReading), hint("help", f.Help), hint("undo", f.Undo), hint("move", f.Up, f.Down, f.Left, f.Right)}
 }
 
 // EntryFooter lists the keys of a field that takes typing.
