@@ -31,25 +31,99 @@ type Measured struct {
 	Count         int                `job:"count" range:"0,1000000"`
 }
 
-// Valid reports whether the part holds the piece that its kind names.
-func (p *Part) Valid() bool {
+// common is what all pieces have. A shaft has no weight of its own: it is
+// stated by the inch.
+type common struct {
+	name    *string
+	weight  *unit.Mass
+	weightU *unit.Optional[unit.Mass]
+	trade   *Trade
+}
+
+func (s *Shaft) common() common  { return common{name: &s.Name, trade: &s.Trade} }
+func (i *Insert) common() common { return common{&i.Name, &i.Weight, &i.WeightU, &i.Trade} }
+func (c *Collar) common() common { return common{&c.Name, &c.Weight, &c.WeightU, &c.Trade} }
+func (h *Head) common() common   { return common{&h.Name, &h.Weight, &h.WeightU, &h.Trade} }
+func (n *Nock) common() common   { return common{&n.Name, &n.Weight, &n.WeightU, &n.Trade} }
+func (v *Vanes) common() common  { return common{&v.Name, &v.Weight, &v.WeightU, &v.Trade} }
+func (w *Wrap) common() common   { return common{&w.Name, &w.Weight, &w.WeightU, &w.Trade} }
+
+// Piece is any of the pieces that a Part may be.
+type Piece interface{ common() common }
+
+// Piece returns a pointer to the piece that the part's kind names, and whether
+// the part holds it. It is nil for a kind that no drawer keeps.
+func (p *Part) Piece() (piece Piece, given bool) {
 	switch p.Kind {
 	case KindShaft:
-		return p.Shaft.Given
+		return &p.Shaft.Value, p.Shaft.Given
 	case KindInsert:
-		return p.Insert.Given
+		return &p.Insert.Value, p.Insert.Given
 	case KindCollar:
-		return p.Collar.Given
+		return &p.Collar.Value, p.Collar.Given
 	case KindHead:
-		return p.Head.Given
+		return &p.Head.Value, p.Head.Given
 	case KindNock:
-		return p.Nock.Given
+		return &p.Nock.Value, p.Nock.Given
 	case KindVanes:
-		return p.Vanes.Given
+		return &p.Vanes.Value, p.Vanes.Given
 	case KindWrap:
-		return p.Wrap.Given
+		return &p.Wrap.Value, p.Wrap.Given
 	}
-	return false
+	return nil, false
+}
+
+// Bare returns a part that holds only the piece that its kind names, so that
+// the pieces of two parts can be compared with ==.
+func (p Part) Bare() Part {
+	out := Part{Kind: p.Kind}
+	switch p.Kind {
+	case KindShaft:
+		out.Shaft = p.Shaft
+	case KindInsert:
+		out.Insert = p.Insert
+	case KindCollar:
+		out.Collar = p.Collar
+	case KindHead:
+		out.Head = p.Head
+	case KindNock:
+		out.Nock = p.Nock
+	case KindVanes:
+		out.Vanes = p.Vanes
+	case KindWrap:
+		out.Wrap = p.Wrap
+	}
+	return out
+}
+
+// Valid reports whether the part holds the piece that its kind names.
+func (p *Part) Valid() bool {
+	_, given := p.Piece()
+	return given
+}
+
+// common returns what all pieces have; of a kind that no drawer keeps, nothing.
+func (p *Part) common() common {
+	piece, _ := p.Piece()
+	if piece == nil {
+		return common{name: new(string), trade: new(Trade)}
+	}
+	return piece.common()
+}
+
+// Name returns the piece's own name.
+func (p *Part) Name() string { return *p.common().name }
+
+// Trade returns what the counter knows about the piece.
+func (p *Part) Trade() Trade { return *p.common().trade }
+
+// StatedWeight returns the weight of the piece as its maker states it, of one
+// vane of a set; nothing for a shaft, which is stated by the inch.
+func (p *Part) StatedWeight() unit.Mass {
+	if w := p.common().weight; w != nil {
+		return *w
+	}
+	return 0
 }
 
 // Weighed returns the part with its measured weight in place of the stated one.
@@ -58,65 +132,29 @@ func (p Part) Weighed() Part {
 		return p
 	}
 	m := p.Measured.Value
-	weight, u := m.Weight, unit.Some(m.WeightU)
-	switch p.Kind {
-	case KindShaft:
+	if p.Kind == KindShaft {
 		p.Shaft.Value.WeightPerInch, p.Shaft.Value.WeightPerInchU = unit.Some(m.WeightPerInch), unit.Some(m.PerInchU)
-	case KindInsert:
-		p.Insert.Value.Weight, p.Insert.Value.WeightU = weight, u
-	case KindCollar:
-		p.Collar.Value.Weight, p.Collar.Value.WeightU = weight, u
-	case KindHead:
-		p.Head.Value.Weight, p.Head.Value.WeightU = weight, u
-	case KindNock:
-		p.Nock.Value.Weight, p.Nock.Value.WeightU = weight, u
-	case KindVanes:
-		p.Vanes.Value.Weight, p.Vanes.Value.WeightU = weight, u
-	case KindWrap:
-		p.Wrap.Value.Weight, p.Wrap.Value.WeightU = weight, u
+		return p
+	}
+	return p.reweighed(m.Weight, unit.Some(m.WeightU))
+}
+
+// Reweighed returns the part with a weight that was typed, as stated and not as
+// weighed; of vanes the weight of one, of a shaft the weight of its cut tube,
+// which is always weighed.
+func (p Part) Reweighed(weight unit.Mass) Part {
+	if p.Kind == KindShaft {
+		p.Shaft.Value.TubeWeight, p.Shaft.Value.TubeWeightU = unit.Some(weight), unit.Optional[unit.Mass]{}
+		return p
+	}
+	return p.reweighed(weight, unit.Optional[unit.Mass]{})
+}
+
+func (p Part) reweighed(weight unit.Mass, u unit.Optional[unit.Mass]) Part {
+	if c := p.common(); c.weight != nil {
+		*c.weight, *c.weightU = weight, u
 	}
 	return p
-}
-
-// Name returns the piece's own name.
-func (p *Part) Name() string {
-	switch p.Kind {
-	case KindShaft:
-		return p.Shaft.Value.Name
-	case KindInsert:
-		return p.Insert.Value.Name
-	case KindCollar:
-		return p.Collar.Value.Name
-	case KindHead:
-		return p.Head.Value.Name
-	case KindNock:
-		return p.Nock.Value.Name
-	case KindVanes:
-		return p.Vanes.Value.Name
-	case KindWrap:
-		return p.Wrap.Value.Name
-	}
-	return ""
-}
-
-// StatedWeight returns the weight of the piece as its maker states it, of one
-// vane of a set; nothing for a shaft, which is stated by the inch.
-func (p *Part) StatedWeight() unit.Mass {
-	switch p.Kind {
-	case KindInsert:
-		return p.Insert.Value.Weight
-	case KindCollar:
-		return p.Collar.Value.Weight
-	case KindHead:
-		return p.Head.Value.Weight
-	case KindNock:
-		return p.Nock.Value.Weight
-	case KindVanes:
-		return p.Vanes.Value.Weight
-	case KindWrap:
-		return p.Wrap.Value.Weight
-	}
-	return 0
 }
 
 // Weight returns the piece's weight as it counts in a build: of all vanes of a
@@ -132,46 +170,4 @@ func (p *Part) Weight(tube unit.Length) unit.Mass {
 		return unit.Mass(w.Vanes.Value.Count) * w.StatedWeight()
 	}
 	return w.StatedWeight()
-}
-
-// Trade returns what the counter knows about the piece.
-func (p *Part) Trade() Trade {
-	switch p.Kind {
-	case KindShaft:
-		return p.Shaft.Value.Trade
-	case KindInsert:
-		return p.Insert.Value.Trade
-	case KindCollar:
-		return p.Collar.Value.Trade
-	case KindHead:
-		return p.Head.Value.Trade
-	case KindNock:
-		return p.Nock.Value.Trade
-	case KindVanes:
-		return p.Vanes.Value.Trade
-	case KindWrap:
-		return p.Wrap.Value.Trade
-	}
-	return Trade{}
-}
-
-// Piece returns a pointer to the piece that the part's kind names.
-func (p *Part) Piece() any {
-	switch p.Kind {
-	case KindShaft:
-		return &p.Shaft.Value
-	case KindInsert:
-		return &p.Insert.Value
-	case KindCollar:
-		return &p.Collar.Value
-	case KindHead:
-		return &p.Head.Value
-	case KindNock:
-		return &p.Nock.Value
-	case KindVanes:
-		return &p.Vanes.Value
-	case KindWrap:
-		return &p.Wrap.Value
-	}
-	return nil
 }

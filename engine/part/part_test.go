@@ -51,9 +51,17 @@ func TestMeasuredWins(t *testing.T) {
 			near(t, "taken into a build", w.Weight(30*unit.Inch), weighed)
 			p.Measured = unit.Optional[part.Measured]{}
 			near(t, "stated", p.Weight(30*unit.Inch), stated)
-			if !p.Valid() || p.Name() != "n" || p.Trade().Note != "shelf" || p.Piece() == nil {
+			if piece, given := p.Piece(); !p.Valid() || p.Name() != "n" || p.Trade().Note != "shelf" || piece == nil || !given {
 				t.Errorf("%+v", p)
 			}
+			if again := of(kind); p.Bare() != again.Bare() {
+				t.Errorf("%+v differs from %+v", p.Bare(), again.Bare())
+			}
+			typed := p.Reweighed(123 * unit.Grain)
+			if kind != part.KindShaft && (typed.StatedWeight() != 123*unit.Grain || typed.Bare() == p.Bare()) {
+				t.Errorf("reweighed: %+v", typed)
+			}
+			near(t, "the part itself", p.Weight(30*unit.Inch), stated)
 		})
 	}
 }
@@ -83,7 +91,8 @@ func TestValidNeedsThePieceOfItsKind(t *testing.T) {
 			}
 		}
 	}
-	if p := (part.Part{Kind: "rest"}); p.Valid() || p.Piece() != nil || p.Name() != "" {
+	p := part.Part{Kind: "rest"}
+	if piece, given := p.Piece(); given || piece != nil || p.Valid() || p.Name() != "" {
 		t.Errorf("%+v", p)
 	}
 }

@@ -51,7 +51,7 @@ func newPicker(m *Model, kind part.Kind) *picker {
 			continue
 		}
 		o := option{part: d, misfit: session.Fits(b, d)}
-		o.held = has && samePiece(d.Weighed(), held)
+		o.held = has && d.Weighed().Bare() == held.Bare()
 		p.all = append(p.all, o)
 	}
 	slices.SortStableFunc(p.all, func(a, c option) int {
@@ -70,29 +70,6 @@ func newPicker(m *Model, kind part.Kind) *picker {
 		m.Say("Type to filter. Spine is not judged yet: choose it by the shaft maker's chart.")
 	}
 	return p
-}
-
-// samePiece compares what the drawer offers with what a build holds.
-func samePiece(d, held part.Part) bool {
-	d.ID, d.Sample, d.Retired, d.Measured = "", false, false, unit.Optional[part.Measured]{}
-	only := part.Part{Kind: held.Kind}
-	switch held.Kind {
-	case part.KindShaft:
-		only.Shaft = held.Shaft
-	case part.KindInsert:
-		only.Insert = held.Insert
-	case part.KindCollar:
-		only.Collar = held.Collar
-	case part.KindHead:
-		only.Head = held.Head
-	case part.KindNock:
-		only.Nock = held.Nock
-	case part.KindVanes:
-		only.Vanes = held.Vanes
-	case part.KindWrap:
-		only.Wrap = held.Wrap
-	}
-	return d == only
 }
 
 // filter finds the options that match what is typed. A weight that is typed is

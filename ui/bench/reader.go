@@ -191,7 +191,8 @@ func (m *Model) piecePage(s present.Slot, b *arrow.Build) dialog {
 		p.add(theme.Plain, "This build does without. Press %s to choose one.", m.keys.Bench.Edit.Help().Key)
 		return p
 	}
-	for _, f := range record.Fields(held.Piece()) {
+	piece, _ := held.Piece()
+	for _, f := range record.Fields(piece) {
 		if value := f.Text(); value != "" && f.Key != "name" {
 			p.tabulate(words(f.Key), value+" "+f.Unit.Symbol)
 		}

@@ -67,27 +67,10 @@ func Held(b *arrow.Build, k part.Kind) (part.Part, bool) {
 	return p, p.Valid()
 }
 
-// Reweigh gives a build's piece of that kind a weight that was typed, as stated
-// and not as weighed; of vanes the weight of one, of a shaft the weight of its
-// cut tube, which is always weighed.
+// Reweigh gives a build's piece of that kind a weight that was typed.
 func Reweigh(b *arrow.Build, k part.Kind, m unit.Mass) {
-	var unknown unit.Optional[unit.Mass]
-	switch k {
-	case part.KindShaft:
-		b.Shaft.TubeWeight, b.Shaft.TubeWeightU = unit.Some(m), unknown
-	case part.KindInsert:
-		b.Insert.Value.Weight, b.Insert.Value.WeightU = m, unknown
-	case part.KindCollar:
-		b.Collar.Value.Weight, b.Collar.Value.WeightU = m, unknown
-	case part.KindHead:
-		b.Head.Weight, b.Head.WeightU = m, unknown
-	case part.KindNock:
-		b.Nock.Weight, b.Nock.WeightU = m, unknown
-	case part.KindVanes:
-		b.Vanes.Value.Weight, b.Vanes.Value.WeightU = m, unknown
-	case part.KindWrap:
-		b.Wrap.Value.Weight, b.Wrap.Value.WeightU = m, unknown
-	}
+	held, _ := Held(b, k)
+	Put(b, held.Reweighed(m))
 }
 
 // Fits says why a part does not go into a build; empty when it does or when
