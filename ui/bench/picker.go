@@ -13,7 +13,6 @@ import (
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/part"
 	"foreshaft/engine/unit"
-	"foreshaft/ui/frame"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
 	"foreshaft/ui/session"
@@ -25,12 +24,10 @@ import (
 // what fits comes first, and the effect of the highlighted part is shown before
 // it is chosen. A typed weight can be used as it is.
 type picker struct {
-	kind   part.Kind
-	all    []option
-	found  []option
-	at     int
-	offset int
-	input  input
+	listing
+	kind  part.Kind
+	all   []option
+	found []option
 }
 
 // option is one line of the picker.
@@ -43,7 +40,7 @@ type option struct {
 }
 
 func newPicker(m *Model, kind part.Kind) *picker {
-	p := &picker{kind: kind, input: newInput("")}
+	p := &picker{kind: kind, listing: listing{input: newInput("")}}
 	b := m.build()
 	held, has := session.Held(b, kind)
 	for _, d := range m.drawer {
@@ -141,14 +138,7 @@ func (p *picker) key(m *Model, k tea.KeyMsg) (bool, Request) {
 	case key.Matches(k, l.Close):
 		m.message = ""
 		return true, nil
-	case key.Matches(k, l.Up):
-		p.at = max(p.at-1, 0)
-	case key.Matches(k, l.Down):
-		p.at = max(min(p.at+1, len(p.found)-1), 0)
-	case key.Matches(k, l.PageUp):
-		p.at = max(p.at-10, 0)
-	case key.Matches(k, l.PageDown):
-		p.at = max(min(p.at+10, len(p.found)-1), 0)
+	case p.move(l, k, len(p.found)):
 	case key.Matches(k, l.Choose):
 		if len(p.found) == 0 {
 			m.Say("Nothing matches: press Backspace, or Esc to leave the %s as it is.", p.kind)
@@ -191,8 +181,8 @@ func (p *picker) lines(m *Model, w, h int) []string {
 		m.theme.Paint(theme.Quiet, text.Pad("   "+text.Pad(p.head(), nameWidth(w))+columns("gr", "stock", "price", "fit"), w)),
 	}
 	window := h - len(out) - 2
-	p.offset = frame.Scroll(p.offset, p.at, window, len(p.found))
-	for i := p.offset; i < min(p.offset+window, len(p.found)); i++ {
+	from, to := p.seen(window, len(p.found))
+	for i := from; i < to; i++ {
 		line := text.Pad(p.line(m, &p.found[i], i == p.at, w), w)
 		switch {
 		case i == p.at:

@@ -12,7 +12,6 @@ import (
 
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
-	"foreshaft/ui/frame"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/text"
 	"foreshaft/ui/theme"
@@ -30,10 +29,9 @@ type Entry struct {
 // savedList chooses something saved: typing filters by name. It is there at
 // once, so that what is typed while the list is read goes into the filter.
 type savedList struct {
+	listing
 	all, found []Entry
 	names      []string
-	at, offset int
-	input      input
 	ready      bool  // the list has arrived
 	chosen     bool  // Enter was pressed
 	opening    Entry // what is being opened
@@ -41,7 +39,7 @@ type savedList struct {
 
 func newSavedList(m *Model) *savedList {
 	m.Say("A bench replaces the one you see, a build comes beside it. %s takes either back.", m.keys.Bench.Undo.Help().Key)
-	return &savedList{input: newInput("")}
+	return &savedList{listing: listing{input: newInput("")}}
 }
 
 // ShowSaved fills the list that was asked for, if it is still open, in the order
@@ -78,14 +76,7 @@ func (l *savedList) key(m *Model, k tea.KeyMsg) (bool, Request) {
 		return true, nil
 	case l.chosen:
 		return false, nil
-	case key.Matches(k, b.Up):
-		l.at = max(l.at-1, 0)
-	case key.Matches(k, b.Down):
-		l.at = max(min(l.at+1, len(l.found)-1), 0)
-	case key.Matches(k, b.PageUp):
-		l.at = max(l.at-10, 0)
-	case key.Matches(k, b.PageDown):
-		l.at = max(min(l.at+10, len(l.found)-1), 0)
+	case l.move(b, k, len(l.found)):
 	case key.Matches(k, b.Choose):
 		if len(l.found) == 0 {
 			return false, nil
@@ -122,8 +113,8 @@ func (l *savedList) lines(m *Model, w, h int) []string {
 		m.theme.Paint(theme.Quiet, "   "+text.Pad("name", nameW)+text.Pad("what", 9)+text.Pad("saved", 19)+"revisions"),
 	}
 	window := h - len(out)
-	l.offset = frame.Scroll(l.offset, l.at, window, len(l.found))
-	for i := l.offset; i < min(l.offset+window, len(l.found)); i++ {
+	from, to := l.seen(window, len(l.found))
+	for i := from; i < to; i++ {
 		e, mark, what := &l.found[i], "   ", "build"
 		if e.Whole {
 			what = "bench"
