@@ -98,7 +98,11 @@ func chooseTheme(name string) (*theme.Theme, error) {
 	if os.Getenv("NO_COLOR") != "" {
 		return theme.New(theme.Mono, profile), nil
 	}
-	dark, _ := theme.AskBackground(os.Stdin, os.Stdout, theme.AskWait)
+	wait := theme.AskWait
+	if os.Getenv("SSH_CONNECTION") != "" {
+		wait = theme.AskWaitAfar
+	}
+	dark, _ := theme.AskBackground(os.Stdin, os.Stdout, wait)
 	if dark {
 		return theme.New(theme.Dark, profile), nil
 	}

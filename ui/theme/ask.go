@@ -1,18 +1,15 @@
 package theme
 
-import (
-	"errors"
-	"os"
-	"time"
-
-	"golang.org/x/sys/unix"
-	"golang.org/x/term"
-)
+import "time"
 
 // AskWait is how long the program waits for the terminal's answers at its
 // start. Only a terminal that answers nothing at all, or a slow line, uses it
 // up.
 const AskWait = 150 * time.Millisecond
+
+// AskWaitAfar is AskWait for a terminal at the other end of a network. An answer
+// that came later would be taken for typed keys.
+const AskWaitAfar = time.Second
 
 // question asks for the background colour (OSC 11) and then for the device
 // attributes (DA1). A terminal answers in order, and every terminal answers
@@ -21,86 +18,3 @@ const question = "\x1b]11;?\x1b\\" + "\x1b[c"
 
 // answerLimit bounds how many bytes are read in search of the answers.
 const answerLimit = 512
-
-// AskBackground asks the terminal behind in and out whether its background is
-// dark, and waits at most wait for the answer. answered tells whether the
-// terminal itself said so; when it did not, dark is the hint in COLORFGBG and,
-// without one, true.
-//
-// Nothing is written when in or out is not a terminal, when TERM is empty,
-// dumb, linux or one of the screen family, or when typed keys are already
-// waiting. The terminal is in raw mode meanwhile and gets its old mode back.
-//
-// Keys typed between the question and the end of the answer are lost, since
-// they cannot be put back; those typed before and after stay for whoever reads
-// next. An answer that comes after wait reaches the next reader as if typed.
-//
-// It must run before anything else reads the terminal.
-func AskBackground(in, out *os.File, wait time.Duration) (dark bool, answered bool) {
-	hint := hintedDark(os.Getenv("COLORFGBG"))
-	if !passesQuestions(os.Getenv("TERM")) {
-		return hint, false
-	}
-	fd := int(in.Fd())
-	if !term.IsTerminal(fd) || !term.IsTerminal(int(out.Fd())) {
-		return hint, false
-	}
-	old, err := term.MakeRaw(fd)
-	if err != nil {
-		return hint, false
-	}
-	// If the old mode cannot be had back there is nothing left to try, and the
-	// program sets its own mode next anyway.
-	defer func() { _ = term.Restore(fd, old) }()
-
-	deadline := time.Now().Add(wait)
-	if readable(fd, time.Now()) {
-		return hint, false
-	}
-	if _, err := out.WriteString(question); err != nil {
-		return hint, false
-	}
-	if dark, found := readAnswer(fd, deadline); found {
-		return dark, true
-	}
-	return hint, false
-}
-
-// readAnswer reads the terminal's answers until they are complete or the
-// deadline passes. It takes one byte at a time so that nothing behind the
-// answers is taken away.
-func readAnswer(fd int, deadline time.Time) (dark, found bool) {
-	sent := make([]byte, 0, answerLimit)
-	for len(sent) < answerLimit && readable(fd, deadline) {
-		var one [1]byte
-		n, err := unix.Read(fd, one[:])
-		if errors.Is(err, unix.EINTR) {
-			continue
-		}
-		if err != nil || n == 0 {
-			break
-		}
-		sent = append(sent, one[0])
-		var complete bool
-		if dark, found, complete = parseAnswer(sent); complete {
-			break
-		}
-	}
-	return dark, found
-}
-
-// readable waits until fd has something to read, at the latest until the
-// deadline, and reports whether it has.
-func readable(fd int, deadline time.Time) bool {
-	for {
-		// Rounded up, so that the last fraction of a millisecond does not turn
-		// into a busy loop.
-		left := max(time.Until(deadline)+time.Millisecond-1, 0).Milliseconds()
-		fds := []unix.PollFd{{Fd: int32(fd), Events: unix.POLLIN}}
-		n, err := unix.Poll(fds, int(left))
-		if errors.Is(err, unix.EINTR) {
-			continue
-		}
-		return err == nil && n > 0 && fds[0].Revents&unix.POLLIN != 0
-	}
-}
