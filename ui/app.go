@@ -65,6 +65,7 @@ type App struct {
 	// the bench was started, refused after a save failed then: asking again
 	// leaves without it.
 	quitting, final, refused bool
+	quits                    int // how often the user wanted to leave
 }
 
 // New returns the program.
@@ -85,6 +86,7 @@ type (
 	savedBench struct{ err error }
 	savedName  struct {
 		name      string
+		before    string // what the bench was called when it was asked for
 		whole     bool
 		revisions int
 		added     bool
@@ -100,7 +102,7 @@ type (
 		err   error
 	}
 	keptParts struct{ err error }
-	giveUp    struct{}
+	giveUp    struct{ quit int } // which wish to leave it goes with
 )
 
 // Init starts nothing: the size comes by itself.
@@ -122,6 +124,9 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case listed:
 		a.bench.ShowSaved(msg.entries, msg.err)
 	case loaded:
+		if a.quitting { // the bench that is kept is the one that was seen
+			return a, nil
+		}
 		a.bench.Place(msg.entry, msg.job, msg.err)
 		return a, a.keep()
 	case keptParts:
@@ -130,7 +135,7 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		}
 		return a, a.next(msg.err)
 	case giveUp:
-		if a.quitting {
+		if a.quitting && msg.quit == a.quits {
 			return a, tea.Quit
 		}
 	}
@@ -194,9 +199,10 @@ func (a *App) answer(r bench.Request) tea.Cmd {
 		}
 	case bench.Save:
 		j := a.bench.Job()
+		before, _, _ := a.bench.Remember()
 		return a.ask(func() tea.Msg {
 			revisions, added, err := a.keeper.Save(r.Name, j, r.Build)
-			return savedName{r.Name, r.Build < 0, revisions, added, err}
+			return savedName{r.Name, before, r.Build < 0, revisions, added, err}
 		})
 	case bench.KeepParts:
 		return a.ask(func() tea.Msg { return keptParts{a.keeper.KeepParts(r.Parts)} })
@@ -216,6 +222,9 @@ func (a *App) ask(work tea.Cmd) tea.Cmd {
 
 // next goes on when the keeper has done the first of what it was asked.
 func (a *App) next(err error) tea.Cmd {
+	if err == nil {
+		a.refused = false
+	}
 	if len(a.asked) > 0 {
 		a.asked = a.asked[1:]
 	}
@@ -296,7 +305,8 @@ func (a *App) afterSaveAs(msg savedName) {
 	default:
 		a.bench.Say("Saved as %q, revision %d; the earlier ones are kept.", msg.name, msg.revisions)
 	}
-	if msg.whole {
+	// Another bench may have been opened meanwhile, which keeps its name.
+	if now, _, _ := a.bench.Remember(); msg.whole && now == msg.before {
 		a.bench.Saved(msg.name)
 	}
 }
@@ -307,11 +317,14 @@ const patience = 3 * time.Second
 // quit saves the bench a last time, with where the focus is, and ends the
 // program. Asked again after that failed, it ends the program all the same.
 func (a *App) quit() tea.Cmd {
-	if a.refused && !a.saving {
+	if a.refused && !a.saving && len(a.asked) == 0 {
 		return tea.Quit
 	}
 	a.quitting = true
-	return tea.Batch(tea.Tick(patience, func(time.Time) tea.Msg { return giveUp{} }), a.leave(nil))
+	a.quits++
+	this := giveUp{a.quits}
+	a.bench.Say("Saving …")
+	return tea.Batch(tea.Tick(patience, func(time.Time) tea.Msg { return this }), a.leave(nil))
 }
 
 // Unsaved reports whether the last change is not known to be on disk.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math/rand/v2"
+	"strings"
 	"testing"
 	"time"
 
@@ -200,14 +201,14 @@ func TestQuittingAfterTheDiskIsBackSavesFirst(t *testing.T) {
 
 func TestADiskThatDoesNotAnswerDoesNotHoldTheProgram(t *testing.T) {
 	s := newSitting(t)
-	s.take(giveUp{})
+	s.take(giveUp{s.app.quits})
 	if s.ended {
 		t.Fatal("it ends without being asked")
 	}
 	s.keeper.gate = make(chan struct{})
 	t.Cleanup(func() { close(s.keeper.gate) })
 	s.letters("q")
-	_, cmd := s.app.Update(giveUp{})
+	_, cmd := s.app.Update(giveUp{s.app.quits})
 	if cmd == nil || cmd() != tea.Quit() {
 		t.Error("after waiting long it does not end")
 	}
@@ -372,4 +373,82 @@ func TestALateListDoesNotCloseAFieldThatIsBeingTypedInto(t *testing.T) {
 	if got := s.app.bench.Job().Builds[0].Name; got != "Half a name" {
 		t.Errorf("the build is called %q, want what was typed", got)
 	}
+}
+
+// A second wish to leave waits for what is still under way.
+func TestASecondQuitWaitsForANamedSaveUnderWay(t *testing.T) {
+	s := newSitting(t)
+	s.keeper.named = make(chan error, 2)
+	s.letters("sAutumn")
+	s.key(tea.KeyEnter)
+	s.letters("sWinter")
+	s.key(tea.KeyEnter)
+	s.letters("q")
+	s.keeper.named <- errDisk
+	s.shows("NOT SAVED as \"Autumn\"")
+	s.letters("q")
+	if s.ended {
+		t.Fatal("it ends while Winter is on its way")
+	}
+	s.keeper.named <- nil
+	s.until("it ends", func() bool { return s.ended })
+	s.keeper.mu.Lock()
+	defer s.keeper.mu.Unlock()
+	if n := len(s.keeper.saves); n == 0 || !strings.HasPrefix(s.keeper.saves[n-1], "Winter") {
+		t.Errorf("saved by name: %d", n)
+	}
+}
+
+// A failure that is over does not let a later one pass without a word.
+func TestARefusalThatIsOverDoesNotCount(t *testing.T) {
+	s := newSitting(t)
+	s.keeper.fail(errDisk)
+	s.letters("sAutumn")
+	s.key(tea.KeyEnter)
+	s.shows("NOT SAVED as")
+	s.letters("q")
+	s.shows("without saving")
+	s.keeper.fail(nil)
+	s.letters("sAutumn")
+	s.key(tea.KeyEnter)
+	s.shows("Saved as")
+	s.letters("j") // any key tries the bench again
+	s.settled()
+	s.keeper.fail(errDisk)
+	s.letters("+q")
+	s.shows("without saving")
+	if s.ended {
+		t.Error("it ends with a change that was not saved and never said so")
+	}
+}
+
+// The timer of a wish to leave that came to nothing ends no later one.
+func TestAnOldTimerEndsNothing(t *testing.T) {
+	s := newSitting(t)
+	s.keeper.fail(errDisk)
+	s.letters("q")
+	s.shows("NOT SAVED")
+	s.app.quitting = true // leaving again
+	s.app.quits++
+	s.take(giveUp{1})
+	if s.ended {
+		t.Error("the first timer ends the second wish")
+	}
+}
+
+// A name goes to the bench it was asked for.
+func TestALateNameDoesNotGoToAnotherBench(t *testing.T) {
+	s := newSitting(t)
+	s.keeper.entries = []bench.Entry{{ID: 7, Name: "Winter", Whole: true, Revisions: 1}}
+	s.keeper.jobs[7] = savedJob(t, 2)
+	s.keeper.named = make(chan error, 1)
+	s.letters("sAutumn")
+	s.key(tea.KeyEnter)
+	s.letters("o")
+	s.shows("1 saved")
+	s.key(tea.KeyEnter)
+	s.shows("Opened Winter")
+	s.keeper.named <- nil
+	s.shows("Saved as \"Autumn\"")
+	s.shows("“Winter”")
 }

@@ -27,6 +27,8 @@ type screenOptions struct {
 var errNoTerminal = errors.New("the bench needs a terminal on standard input and output.\n" +
 	"For figures through a pipe use: foreshaft figures FILE|- [--json]")
 
+var errUnsaved = errors.New("the last change may not be on disk: the disk did not take it")
+
 // openScreen runs the bench. Everything is wired together here.
 func openScreen(opt screenOptions) error {
 	if !term.IsTerminal(int(os.Stdin.Fd())) || !term.IsTerminal(int(os.Stdout.Fd())) {
@@ -49,7 +51,11 @@ func openScreen(opt screenOptions) error {
 	if err != nil {
 		return err
 	}
-	err = errors.Join(show(book, look), book.Close())
+	err = show(book, look)
+	if errors.Is(err, errUnsaved) {
+		fmt.Fprintln(os.Stderr, "foreshaft: waiting for the disk; Ctrl+C ends at once")
+	}
+	err = errors.Join(err, book.Close())
 	// What went wrong beside the work, such as a backup that failed, has no
 	// place on the screen: it comes to light while that is in use.
 	for _, trouble := range book.Troubles() {
@@ -80,7 +86,7 @@ func show(book *store.Workbook, look *theme.Theme) error {
 		return fmt.Errorf("the screen stopped: %w", err)
 	}
 	if app.Unsaved() {
-		return errors.New("the last change may not be on disk: the disk did not take it")
+		return errUnsaved
 	}
 	return nil
 }

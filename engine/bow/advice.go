@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"foreshaft/engine/figure"
 	"foreshaft/engine/unit"
@@ -83,6 +84,12 @@ func (b *Bow) Next() (Advice, bool) {
 	return best, best.Arrow > 0
 }
 
+// Doubts reports whether a reading is further off the fit than three times its
+// own standard uncertainty.
+func (f *Fit) Doubts(reading int) bool {
+	return math.Abs(float64(f.Residuals[reading])) > 3*float64(f.Sigmas[reading])
+}
+
 // Notes returns what to know before trusting the fit, a sentence each.
 func (b *Bow) Notes(fit Fit) []string {
 	var notes []string
@@ -92,11 +99,24 @@ func (b *Bow) Notes(fit Fit) []string {
 	if fit.AtZero {
 		notes = append(notes, "The readings ask for a virtual mass below zero: weigh the arrows again and repeat the readings.")
 	}
+	if fit.FromRating {
+		return notes
+	}
+	var off, which []string
 	for i, r := range fit.Residuals {
-		if !fit.FromRating && math.Abs(float64(r)) > 3*float64(fit.Sigmas[i]) {
-			notes = append(notes, fmt.Sprintf("Reading %d is %s ft/s off the fit, more than three times its own uncertainty: check what was typed and that arrow's weight, then shoot it again.",
-				i+1, figure.Minus(fmt.Sprintf("%+.1f", r.In(unit.FootPerSecond)))))
+		if fit.Doubts(i) {
+			which = append(which, fmt.Sprint(i+1))
+			off = append(off, figure.Minus(fmt.Sprintf("%+.1f", r.In(unit.FootPerSecond))))
 		}
+	}
+	switch len(which) {
+	case 0:
+	case 1:
+		notes = append(notes, fmt.Sprintf("Reading %s is %s ft/s off the fit, more than three times its own uncertainty: check what was typed and that arrow's weight, then shoot it again.",
+			which[0], off[0]))
+	default:
+		notes = append(notes, fmt.Sprintf("Readings %s do not agree: they are %s ft/s off the fit, more than three times their own uncertainty. "+
+			"Check what was typed and the arrows' weights, then shoot them again; until then trust no speed.", strings.Join(which, ", "), strings.Join(off, ", ")))
 	}
 	return notes
 }

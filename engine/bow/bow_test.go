@@ -246,10 +246,10 @@ func TestNotes(t *testing.T) {
 	}{
 		{"good readings", []bow.Reading{reading(400, 290, 1), reading(550, 252, 1)}, nil},
 		{"readings that disagree", []bow.Reading{reading(420, 280, 1), reading(420, 300, 1)},
-			[]string{"Reading 1 is −10.0 ft/s off the fit", "Reading 2 is +10.0 ft/s off the fit"}},
+			[]string{"Readings 1, 2 do not agree: they are −10.0, +10.0 ft/s off the fit"}},
 		{"just inside three σ", []bow.Reading{reading(420, 280, 1), reading(420, 285.9, 1)}, nil},
-		{"just outside three σ", []bow.Reading{reading(420, 280, 1), reading(420, 286.1, 1)}, []string{"Reading 1", "Reading 2"}},
-		{"virtual mass below zero", []bow.Reading{reading(350, 280, 0.5), reading(650, 190, 0.5)}, []string{"below zero: weigh the arrows again", "Reading 1", "Reading 2"}},
+		{"just outside three σ", []bow.Reading{reading(420, 280, 1), reading(420, 286.1, 1)}, []string{"Readings 1, 2 do not agree"}},
+		{"virtual mass below zero", []bow.Reading{reading(350, 280, 0.5), reading(650, 190, 0.5)}, []string{"below zero: weigh the arrows again", "Readings 1, 2 do not agree"}},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {

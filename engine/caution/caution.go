@@ -244,7 +244,7 @@ func (c *checker) shortArrow() {
 	ahead := c.Build.Length - rest
 	u := figure.Combine([]figure.Share{{Amount: float64(LengthU(c.Build))}, {Amount: float64(c.bow.DrawUncertainty())}})
 	low := ahead - 2*unit.Length(u)
-	const risk = "it may drop off the rest and be shot into hand or arm. Cut the next one longer; growing archers need 2 in ahead of the rest"
+	const risk = "it may drop off the rest and be shot into hand or arm. Do not shoot it: cut the next one longer. Growing archers need 2 in ahead of the rest"
 	switch {
 	case low < 0:
 		c.add(ShortArrow, Danger, "The cut end is %s at full draw: %s.", restGap(ahead, u), risk)
@@ -277,7 +277,7 @@ func LengthU(b *arrow.Build) unit.Length { return b.LengthU.Or(0.03 * unit.Inch)
 func (c *checker) head() {
 	h := &c.Build.Head
 	if h.Blades > 0 {
-		c.add(Broadhead, Warn, "The head has blades: keep it covered, mount it with a wrench, carry it in a hooded quiver, shoot it only at a target rated for it and never toward anyone. Head types and cut width are regulated: check local law.")
+		c.add(Broadhead, Warn, "The head has blades: keep it covered, screw it in with a broadhead wrench, carry it in a hooded quiver, shoot it only at a target rated for it and never toward anyone. Head types and cut width are regulated: check local law.")
 	}
 	if h.Expandable && c.bow.Peak.Given && c.bow.Peak.Value < 50*unit.PoundForce {
 		c.add(Expandable, Note, "An expandable head below 50 lb of peak weight may not open or pass through (common practice): check the law and the head maker's minimum.")

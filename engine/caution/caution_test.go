@@ -118,7 +118,7 @@ func TestCautions(t *testing.T) {
 		{"an inch ahead, unsafe side less", atRest(1.2), "short_arrow warn, rough note", "1.20 ± 0.10 in ahead of the rest at full draw and may be less than 1 in ahead"},
 		{"less than an inch ahead", atRest(0.7), "short_arrow warn", "0.70 ± 0.10 in ahead of the rest"},
 		{"an inch ahead or not", atRest(0.9), "short_arrow warn, rough note", "0.90 ± 0.10 in ahead of the rest"},
-		{"ahead and the unsafe side too", atRest(0.22), "short_arrow warn", "growing archers need 2 in"},
+		{"ahead and the unsafe side too", atRest(0.22), "short_arrow warn", "Growing archers need 2 in"},
 		{"ahead, unsafe side behind", atRest(0.2), "short_arrow danger, rough note", "may drop off the rest"},
 		{"behind the rest", atRest(-0.5), "short_arrow danger", "0.50 ± 0.10 in behind the rest"},
 		{"rest behind the pivot leaves more arrow ahead", func(s *scene) { s.build.Length, s.bow.RestBehindPivot = in(27.75), unit.Some(in(1)) }, "", ""},

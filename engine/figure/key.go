@@ -82,7 +82,7 @@ var definitions = [Count]Definition{
 	LaunchSpeed:      {Name: "launch_speed", Title: "speed", Unit: unit.FeetPerSecond, Means: "speed as the arrow leaves the string"},
 	LaunchEnergy:     {Name: "launch_energy", Title: "energy", Unit: unit.FootPounds, Means: "kinetic energy as the arrow leaves the string"},
 	LaunchMomentum:   {Name: "launch_momentum", Title: "momentum", Unit: poundSecond, Means: "momentum as the arrow leaves the string"},
-	EnergyShare:      {Name: "energy_share", Title: "energy share", Unit: unit.Percent, Means: "the arrow's part of the energy the bow delivers"},
+	EnergyShare:      {Name: "energy_share", Title: "arrow's share", Unit: unit.Percent, Means: "the arrow's part of the energy the bow delivers"},
 	DragCoefficient:  {Name: "drag_coefficient", Title: "drag coefficient", Unit: unit.Number},
 	MarkSpread:       {Name: "mark_spread", Title: "mark spread", Unit: unit.Inches},
 	HoldOnNear:       {Name: "hold_on_near", Title: "hold on from", Unit: unit.Yards},

@@ -92,7 +92,11 @@ func (r *registry) build(b *arrow.Build) []own {
 		}
 	}
 	mass := func(piece any, name string, u unit.Optional[unit.Mass], move func(*arrow.Build, unit.Mass)) {
-		add(piece, name+" weight", "weigh the "+name, float64(u.Or(unweighedU)), true,
+		remedy := "weigh the " + name
+		if name == "vane" {
+			remedy = "weigh one vane"
+		}
+		add(piece, name+" weight", remedy, float64(u.Or(unweighedU)), true,
 			func(b *arrow.Build, by float64) { move(b, unit.Mass(by)) })
 	}
 	length := func(piece any, what string, u unit.Length, move func(*arrow.Build, unit.Length)) {

@@ -136,7 +136,7 @@ func (s *Sheet) notes(b *arrow.Build, out *Build) []caution.Caution {
 		notes = append(notes, caution.Caution{Code: words, Level: caution.Warn, Text: text})
 	}
 	if out.present[figure.LaunchSpeed] && s.Job.Bow.Value.Outside(unit.Mass(out.figures[figure.TotalWeight].Value)) {
-		add(BeyondReadings, "This build weighs more than 100 gr less or more than any arrow chronographed on this bow: its speed is a guess beyond the readings.")
+		add(BeyondReadings, "This build is more than 100 gr lighter or heavier than every arrow chronographed on this bow: its speed is a guess beyond the readings.")
 	}
 	if b.Head.Thread != "" && !b.Insert.Given {
 		add("no insert", "The head screws in and there is no insert to take it: choose one, or check how the head is held.")

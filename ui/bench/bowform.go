@@ -32,7 +32,7 @@ var bowFields = []bowField{
 	{key: "brace_height_in", title: "brace height"},
 	{key: "rest_behind_pivot_in", title: "rest behind pivot"},
 	{key: "minimum_arrow_gr", title: "maker's min arrow"},
-	{key: "maximum_peak_weight_lb", title: "maker's max peak"},
+	{key: "maximum_peak_weight_lb", title: "maker's max weight"},
 	{key: "speed_fps", title: "rated speed", rating: true},
 	{key: "arrow_gr", title: "  with an arrow of", rating: true},
 	{key: "peak_weight_lb", title: "  at peak weight", rating: true},
@@ -48,7 +48,7 @@ var settings = []string{"peak_weight_lb", "draw_length_in", "brace_height_in"}
 var readingKeys = []string{"arrow_gr", "speed_fps", "sd_fps", "peak_weight_lb", "draw_length_in"}
 
 // readingTitles ask for the cells of a reading.
-var readingTitles = []string{"Weight of the arrow shot", "Speed on the chronograph (ft/s)", "± of that speed (for a mean of n shots, their spread over √n; empty is 1.5 ft/s)",
+var readingTitles = []string{"Weight of the arrow shot", "Speed on the chronograph (ft/s)", "How sure, ± ft/s: for the average of n shots their spread ÷ √n. Empty is 1.5",
 	"Peak weight it was shot at", "Draw length it was shot at"}
 
 // bowForm changes the bow and its readings and shows what they come to. Every
@@ -196,6 +196,11 @@ func (f *bowForm) startEdit(m *Model, b bow.Bow) {
 	case bowFields[f.at].key != "name":
 		title = capital(strings.TrimSpace(bowFields[f.at].title))
 	}
+	if f.at < len(bowFields) && bowFields[f.at].key == "draw_length_in" {
+		// Who measures to the rest or the pivot types too little, and every
+		// check of a short arrow then comes too late.
+		title += " (throat of the nock to the pivot of the grip, plus 1 3/4 in)"
+	}
 	m.Say("%s%s. Typing replaces it, Backspace empties it.", title, unitName)
 }
 
@@ -270,6 +275,9 @@ func (f *bowForm) accept(m *Model, text string) {
 	}
 	f.input = nil
 	m.setBow(what, b)
+	if key := f.fieldKey(); text == "" && m.message != "" && (key == "minimum_arrow_gr" || key == "maximum_peak_weight_lb") {
+		m.message += " It is not checked any more: the maker gives it."
+	}
 	if resets && len(b.Readings) > 0 && m.message != "" {
 		m.message += " The readings stay as they were shot."
 	}
@@ -297,6 +305,14 @@ func (f *bowForm) acceptRating(m *Model, b bow.Bow, text string) *input {
 	}
 	m.setBow("rated speed, at the standard test's 30 in and 5 grains a pound unless you change them", b)
 	return nil
+}
+
+// fieldKey returns the key of the field in focus, empty on a reading.
+func (f *bowForm) fieldKey() string {
+	if f.at < len(bowFields) {
+		return bowFields[f.at].key
+	}
+	return ""
 }
 
 func (f *bowForm) startDraft(m *Model) {

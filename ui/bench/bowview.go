@@ -95,6 +95,9 @@ func (f *bowForm) readings(m *Model, b *bow.Bow, w int) []string {
 		residual := ""
 		if s.FitErr == nil && !s.Fit.FromRating && i < len(s.Fit.Residuals) {
 			residual = present.Plus(fmt.Sprintf("%.1f", s.Fit.Residuals[i].In(unit.FootPerSecond)))
+			if s.Fit.Doubts(i) {
+				residual += "!"
+			}
 		}
 		out = append(out, f.reading(m, &b.Readings[i], i, residual))
 	}
@@ -121,6 +124,9 @@ func (f *bowForm) findings(m *Model, b *bow.Bow, w int) []string {
 	k, ku := figure.Rounded(s.Fit.VirtualMass.In(unit.Grain), s.Fit.VirtualMassU.In(unit.Grain))
 	add(theme.Plain, fmt.Sprintf("Energy E        %s ± %s ft·lbf", e, eu))
 	add(theme.Plain, fmt.Sprintf("Virtual mass K  %s ± %s gr", k, ku))
+	for _, n := range b.Notes(s.Fit) {
+		add(theme.Warn, "! "+n)
+	}
 	usual, usualU := b.Prior()
 	if len(b.Readings) < 2 {
 		add(theme.Quiet, fmt.Sprintf("K, what string, cams and limbs act like on top of the arrow, is the usual %.0f ± %.0f gr: one speed cannot tell it.",
@@ -128,9 +134,6 @@ func (f *bowForm) findings(m *Model, b *bow.Bow, w int) []string {
 	} else {
 		add(theme.Quiet, fmt.Sprintf("K is what string, cams and limbs act like on top of the arrow; the usual %.0f ± %.0f gr counts beside the readings. “off”: reading less fit, ft/s. E and K go together, correlation %.3f.",
 			usual.In(unit.Grain), usualU.In(unit.Grain), s.Fit.Correlation))
-	}
-	for _, n := range b.Notes(s.Fit) {
-		add(theme.Warn, "! "+n)
 	}
 	if next, ok := b.Next(); ok {
 		add(theme.Plain, fmt.Sprintf("Most helpful next: chronograph an arrow of about %.0f gr; K would be known to ± %.0f gr.",

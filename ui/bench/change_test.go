@@ -412,6 +412,51 @@ func TestATypedWeightIsTheWeightOfTheBuild(t *testing.T) {
 	}
 }
 
+// A number over a shaft is its spine before it is the weight of a tube, and a
+// weight that no such tube has is not offered.
+func TestASpineTypedOverAShaftIsASpine(t *testing.T) {
+	for _, c := range []struct {
+		text, name string
+	}{{"300", "5 mm .300"}, {".300", "5 mm .300"}, {"400", "5 mm .400"}, {"5 mm .25", "5 mm .250"}} {
+		m := onSlot(benchOf(t, nil), kindSlot(part.KindShaft))
+		press(m, "enter")
+		write(m, c.text)
+		press(m, "enter")
+		if s := m.build().Shaft; s.Name != c.name || s.TubeWeight.Given {
+			t.Errorf("%s typed over the shaft chooses %s, tube %v", c.text, s.Name, s.TubeWeight)
+		}
+	}
+	m := onSlot(benchOf(t, nil), kindSlot(part.KindShaft))
+	before := m.Job().Encode()
+	press(m, "enter")
+	write(m, "3")
+	for _, o := range m.dialog.(*picker).found {
+		if o.weight.Given {
+			t.Error("a tube of 3 gr is offered")
+		}
+	}
+	press(m, "esc")
+	kept(t, m, before, "after looking")
+}
+
+func TestAWeighedTubeShowsOnTheBench(t *testing.T) {
+	m := onSlot(benchOf(t, nil), kindSlot(part.KindShaft))
+	press(m, "enter")
+	write(m, "251")
+	press(m, "enter")
+	shows(t, m, "5 mm .350 tube 251 gr", "shaft 5 mm .350 → 5 mm .350 tube 251 gr")
+}
+
+func TestWhatMatchesNothingChoosesNothing(t *testing.T) {
+	m := onSlot(benchOf(t, nil), kindSlot(part.KindHead))
+	before := m.Job().Encode()
+	press(m, "enter")
+	write(m, "abc")
+	press(m, "enter")
+	kept(t, m, before, "after a word that no head has")
+	shows(t, m, "Nothing among the 12 choices matches “abc”")
+}
+
 // A danger stays on screen in words behind every dialog.
 func TestADangerIsSeenInEveryMode(t *testing.T) {
 	for _, c := range append(modes(), typingModes()...) {
@@ -426,7 +471,7 @@ func TestADangerIsSeenInEveryMode(t *testing.T) {
 			j.Bow.Value.MinimumArrow = unit.Some(999 * unit.Grain)
 		})
 		m.SetSize(80, 24)
-		if out := screen(m); !strings.Contains(out, "!! too light, near a dry fire: A") {
+		if out := screen(m); !strings.Contains(out, "!! too light, near a dry fire: ") {
 			t.Errorf("%s: the danger is not on screen\n%s", c.name, out)
 		}
 	}

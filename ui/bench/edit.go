@@ -278,10 +278,13 @@ func (m *Model) Place(entry Entry, opened *job.Job, err error) {
 	}
 	name := entry.Name
 	if entry.Whole {
-		if !m.replace("open "+name, opened, name) && m.alerting() {
+		if !m.replace("open "+name, opened, name) {
+			if !m.alerting() {
+				m.session.SetName(name)
+				m.Say("%s is just what is on the bench.", name)
+			}
 			return
 		}
-		m.session.SetName(name) // also where the same bench was there already
 		m.focus(min(m.Job().Baseline, max(len(m.Job().Builds)-1, 0)))
 		m.Say("Opened %s; %s brings back what was on the bench.", name, m.keys.Bench.Undo.Help().Key)
 		return

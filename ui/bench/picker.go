@@ -8,7 +8,6 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
-	"github.com/sahilm/fuzzy"
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/part"
@@ -69,8 +68,9 @@ func newPicker(m *Model, kind part.Kind) *picker {
 	return p
 }
 
-// filter finds the options that match what is typed. A weight that is typed is
-// offered as it is as well.
+// filter finds the options that match what is typed, those that fit first. A
+// weight that is typed is offered as it is, behind the parts that weigh just
+// that and behind shafts with that spine in their name, and before all others.
 func (p *picker) filter(m *Model) {
 	query := strings.TrimSpace(p.input.Value())
 	p.at, p.offset = 0, 0
@@ -78,46 +78,71 @@ func (p *picker) filter(m *Model) {
 		p.found = p.all
 		return
 	}
-	p.found = nil
-	words := make([]string, len(p.all))
-	for i := range p.all {
-		words[i] = strings.ToLower(p.words(m, &p.all[i]))
-	}
-	for _, match := range fuzzy.Find(strings.ToLower(query), words) {
-		p.found = append(p.found, p.all[match.Index])
-	}
-	// The fuzzy order is by closeness of letters; what fits still comes first.
-	slices.SortStableFunc(p.found, func(a, b option) int {
-		if (a.misfit == "") == (b.misfit == "") {
-			return 0
-		}
-		return cmp.Compare(len(a.misfit), len(b.misfit))
-	})
 	weight, err := unit.Parse(query, unit.Grains)
-	_, has := session.Held(m.build(), p.kind)
-	if err != nil || !has || weight < 0 || weight > float64(1000*unit.Grain) {
-		return
+	typed := err == nil && p.plausible(m, unit.Mass(weight))
+	var first, rest []option
+	for i := range p.all {
+		o := &p.all[i]
+		exact := typed && p.meant(m, o, query, unit.Mass(weight))
+		switch {
+		case exact:
+			first = append(first, *o)
+		case matches(query, p.words(m, o)):
+			rest = append(rest, *o)
+		}
 	}
-	p.found = slices.Concat(p.weighing(m, unit.Mass(weight)), []option{{weight: unit.Some(unit.Mass(weight))}}, p.found)
+	if typed {
+		first = append(first, option{weight: unit.Some(unit.Mass(weight))})
+	}
+	// p.all has what fits first, and so has rest.
+	p.found = append(first, rest...)
 }
 
-// weighing lists the parts of just that weight that fit: someone who types a
-// weight wants one of those, or the weight itself, and never by accident a
-// part that does not fit.
-func (p *picker) weighing(m *Model, weight unit.Mass) []option {
-	var out []option
-	p.found = slices.DeleteFunc(slices.Clone(p.found), func(o option) bool {
-		w := o.part.StatedWeight()
-		if p.kind == part.KindShaft {
-			w = o.part.Weight(m.build().Tube())
+// meant reports whether a typed number stands for a part: for its weight, or
+// for the spine in a shaft's name. It never turns a field point into a broadhead.
+func (p *picker) meant(m *Model, o *option, query string, weight unit.Mass) bool {
+	switch {
+	case o.without || o.misfit != "":
+		return false
+	case p.kind == part.KindShaft && matches(query, o.part.Name()):
+		return true
+	case p.kind == part.KindHead && (o.part.Head.Value.Blades > 0) != (m.build().Head.Blades > 0):
+		return false
+	}
+	gap := p.weight(m, o) - weight
+	return gap < tells && gap > -tells
+}
+
+// plausible reports whether a weight may be meant for the piece in the build. A
+// tube weighs about what its shaft does: a far-off number is a spine.
+func (p *picker) plausible(m *Model, weight unit.Mass) bool {
+	held, has := session.Held(m.build(), p.kind)
+	if p.kind == part.KindShaft {
+		now := held.Weight(m.build().Tube())
+		return weight > now/2 && weight < 3*now/2
+	}
+	return has && weight >= 0 && weight <= 1000*unit.Grain
+}
+
+// weight returns what a part weighs as the list shows it and as one types it:
+// of vanes one, of a shaft the cut tube.
+func (p *picker) weight(m *Model, o *option) unit.Mass {
+	if p.kind == part.KindShaft {
+		return o.part.Weight(m.build().Tube())
+	}
+	weighed := o.part.Weighed()
+	return weighed.StatedWeight()
+}
+
+// matches reports whether every word of a query stands somewhere in a text.
+func matches(query, text string) bool {
+	text = strings.ToLower(text)
+	for _, word := range strings.Fields(strings.ToLower(query)) {
+		if !strings.Contains(text, word) {
+			return false
 		}
-		same := !o.without && o.misfit == "" && w-weight < tells && weight-w < tells
-		if same {
-			out = append(out, o)
-		}
-		return same
-	})
-	return out
+	}
+	return true
 }
 
 // tells is the least difference of weight that a scale tells.
@@ -128,8 +153,11 @@ func (p *picker) words(m *Model, o *option) string {
 	if o.without {
 		return present.None
 	}
-	trade := o.part.Trade()
-	return fmt.Sprintf("%s %s %s %s", present.Grains(o.part.Weight(m.build().Tube())), o.part.Name(), bore(&o.part), trade.Note)
+	extra := o.part.Trade().Note
+	if o.part.Head.Value.Blades > 0 {
+		extra += " broadhead"
+	}
+	return fmt.Sprintf("%s %s %s %s", present.Grains(p.weight(m, o)), o.part.Name(), bore(&o.part), extra)
 }
 
 func (p *picker) key(m *Model, k tea.KeyMsg) (bool, Request) {
@@ -180,7 +208,8 @@ func (p *picker) lines(m *Model, w, h int) []string {
 		" " + m.theme.Paint(theme.Label, "Filter ") + field(m.theme, &p.input, min(w-9, 40)),
 		m.theme.Paint(theme.Quiet, text.Pad("   "+text.Pad(p.head(), nameWidth(w))+columns("gr", "stock", "price", "fit"), w)),
 	}
-	window := h - len(out) - 2
+	preview := wrapped(p.preview(m), w-2, 3)
+	window := h - len(out) - 1 - len(preview)
 	from, to := p.seen(window, len(p.found))
 	for i := from; i < to; i++ {
 		line := text.Pad(p.line(m, &p.found[i], i == p.at, w), w)
@@ -199,15 +228,21 @@ func (p *picker) lines(m *Model, w, h int) []string {
 		}
 		out = append(out, m.theme.Paint(theme.Quiet, text.Cut(words, w)))
 	}
-	for len(out) < h-2 {
+	for len(out) < h-len(preview) {
 		out = append(out, "")
 	}
-	return append(out, m.theme.Paint(theme.Changed, " "+text.Cut(p.preview(m), w-1)))
+	for _, l := range preview {
+		out = append(out, m.theme.Paint(theme.Changed, " "+l))
+	}
+	return out
 }
 
 func (p *picker) head() string {
 	if p.kind == part.KindShaft {
 		return "shaft (weight of the cut tube)"
+	}
+	if p.kind == part.KindVanes {
+		return "vanes (weight of one)"
 	}
 	return string(p.kind)
 }
@@ -218,13 +253,13 @@ func (p *picker) preview(m *Model) string {
 		return ""
 	}
 	o := &p.found[p.at]
-	if o.misfit != "" {
-		return "! " + o.misfit
-	}
 	after := m.build().Clone()
 	o.apply(&after, p.kind)
 	words := present.Effect(m.Job(), m.build(), &after)
-	if words == "" {
+	switch {
+	case o.misfit != "":
+		return "! " + o.misfit + " Would make: " + words
+	case words == "":
 		return "No change to the figures."
 	}
 	return "Would make:  " + words
@@ -281,7 +316,7 @@ func (p *picker) line(m *Model, o *option, focused bool, w int) string {
 	if o.held {
 		fit = held(o)
 	}
-	return mark + text.Pad(name, nameWidth(w)) + columns(present.Places(o.part.Weight(m.build().Tube()).In(unit.Grain), 1), stock, price, fit)
+	return mark + text.Pad(name, nameWidth(w)) + columns(present.Places(p.weight(m, o).In(unit.Grain), 1), stock, price, fit)
 }
 
 // bore says what a part is made for, so that parts of one name are told apart.

@@ -135,3 +135,27 @@ func TestEveryDangerIsNamed(t *testing.T) {
 		}
 	}
 }
+
+// However many builds are in danger, every kind of danger is named.
+func TestEveryKindOfDangerIsNamedOfManyBuilds(t *testing.T) {
+	for _, count := range []int{3, 4, 8, 26, 64} {
+		m := benchOf(t, func(j *job.Job) {
+			sample := j.Builds[2]
+			j.Builds = nil
+			for i := range count {
+				b := sample.Clone()
+				b.Name, b.Length = present.Letter(i), 27*unit.Inch
+				j.Builds = append(j.Builds, b)
+			}
+			j.Bow.Value.MinimumArrow, j.Bow.Value.MaximumPeak = unit.Some(999*unit.Grain), unit.Some(60*unit.PoundForce)
+		})
+		m.SetSize(80, 24)
+		words := strings.Join(strings.Fields(screen(m)), " ")
+		for _, want := range []string{"too light, near a dry fire: ", "bow set above its maximum: ", "too short, may be shot into hand or arm: ", "blades may reach hand or riser at full draw: "} {
+			if !strings.Contains(words, want) {
+				t.Errorf("%d builds: the screen does not say %q\n%s", count, want, screen(m))
+			}
+		}
+		checkFrame(t, "all in danger", m.Lines(), 80, 24)
+	}
+}

@@ -8,7 +8,6 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
-	"github.com/sahilm/fuzzy"
 
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
@@ -31,7 +30,6 @@ type Entry struct {
 type savedList struct {
 	listing
 	all, found []Entry
-	names      []string
 	ready      bool  // the list has arrived
 	chosen     bool  // Enter was pressed
 	opening    Entry // what is being opened
@@ -62,9 +60,6 @@ func (m *Model) ShowSaved(entries []Entry, err error) {
 		return
 	}
 	l.all, l.ready = entries, true
-	for _, e := range l.all {
-		l.names = append(l.names, strings.ToLower(e.Name))
-	}
 	l.filter()
 }
 
@@ -82,6 +77,7 @@ func (l *savedList) key(m *Model, k tea.KeyMsg) (bool, Request) {
 			return false, nil
 		}
 		l.chosen, l.opening = true, l.found[l.at]
+		m.Say("Opening %s …", l.opening.Name)
 		return false, Load{Entry: l.opening}
 	default:
 		before := l.input.Value()
@@ -94,14 +90,12 @@ func (l *savedList) key(m *Model, k tea.KeyMsg) (bool, Request) {
 }
 
 func (l *savedList) filter() {
-	query := strings.ToLower(strings.TrimSpace(l.input.Value()))
-	l.at, l.offset, l.found = 0, 0, l.all
-	if query == "" {
-		return
-	}
-	l.found = nil
-	for _, match := range fuzzy.Find(query, l.names) {
-		l.found = append(l.found, l.all[match.Index])
+	query := strings.TrimSpace(l.input.Value())
+	l.at, l.offset, l.found = 0, 0, nil
+	for _, e := range l.all {
+		if matches(query, e.Name) {
+			l.found = append(l.found, e)
+		}
 	}
 }
 

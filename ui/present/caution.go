@@ -2,6 +2,7 @@ package present
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -68,6 +69,10 @@ func SpeedInDoubt(s *sheet.Sheet, build int) bool {
 	})
 }
 
+// mostNamed is how many builds a danger names: every kind of danger must find
+// room on a narrow screen.
+const mostNamed = 6
+
 // Dangers says in a few words what is dangerous about which builds: "too light,
 // near a dry fire: A, C".
 func Dangers(s *sheet.Sheet) []string {
@@ -86,7 +91,14 @@ func Dangers(s *sheet.Sheet) []string {
 		}
 	}
 	for i, h := range hazards {
-		hazards[i] = h + ": " + strings.Join(builds[h], ", ")
+		names := builds[h]
+		switch n := len(names); {
+		case n > mostNamed && n == len(s.Builds):
+			names = []string{fmt.Sprintf("all %d builds", n)}
+		case n > mostNamed:
+			names = append(names[:mostNamed:mostNamed], fmt.Sprintf("%d more", n-mostNamed))
+		}
+		hazards[i] = h + ": " + strings.Join(names, ", ")
 	}
 	return hazards
 }

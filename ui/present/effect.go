@@ -51,7 +51,9 @@ func Effect(j *job.Job, before, after *arrow.Build) string {
 		words = append(words, word+" "+d.Symbol)
 	}
 	for _, c := range s.Builds[1].Cautions {
-		if c.Level != caution.Note && !slices.ContainsFunc(s.Builds[0].Cautions, func(b caution.Caution) bool { return b.Code == c.Code && b.Level == c.Level }) {
+		if c.Level != caution.Note && !slices.ContainsFunc(s.Builds[0].Cautions, func(b caution.Caution) bool {
+			return b.Code == c.Code && (b.Level == c.Level || b.Level == caution.Danger)
+		}) {
 			words = append(words, Mark(c.Level)+" "+Brief(c))
 		}
 	}

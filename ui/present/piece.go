@@ -73,15 +73,21 @@ func Piece(b *arrow.Build, s Slot) string {
 }
 
 func shaft(s *part.Shaft) string {
-	if s.Name != "" {
-		return s.Name
+	var words []string
+	switch {
+	case s.Name != "":
+		words = append(words, s.Name)
+	default:
+		if s.Spine.Given {
+			words = append(words, Spine(s.Spine.Value))
+		}
+		if s.WeightPerInch.Given {
+			words = append(words, Number(s.WeightPerInch.Value.In(unit.GrainPerInch))+" gr/in")
+		}
 	}
-	words := []string{}
-	if s.Spine.Given {
-		words = append(words, Spine(s.Spine.Value))
-	}
-	if s.WeightPerInch.Given {
-		words = append(words, Number(s.WeightPerInch.Value.In(unit.GrainPerInch))+" gr/in")
+	// A tube that was weighed counts in place of its weight by the inch.
+	if s.TubeWeight.Given {
+		words = append(words, "tube "+Grains(s.TubeWeight.Value))
 	}
 	return strings.Join(words, " ")
 }
