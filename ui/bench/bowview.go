@@ -90,7 +90,7 @@ func (f *bowForm) readings(m *Model, b *bow.Bow, w int) []string {
 	for i, title := range []string{"arrow", "ft/s", "±", "at lb", "at in"} {
 		head += text.PadLeft(title, readingWidths[i])
 	}
-	out := []string{m.theme.Paint(theme.Quiet, head+text.PadLeft("off", 6))}
+	out := []string{m.theme.Paint(theme.Quiet, head+text.PadLeft("off", offWidth))}
 	for i := range b.Readings {
 		residual := ""
 		if s.FitErr == nil && !s.Fit.FromRating && i < len(s.Fit.Residuals) {
@@ -142,6 +142,9 @@ func (f *bowForm) findings(m *Model, b *bow.Bow, w int) []string {
 	return out
 }
 
+// offWidth holds how far a reading is off, "−65.7!", behind a gap.
+const offWidth = 7
+
 // reading draws one reading, the cell in focus marked.
 func (f *bowForm) reading(m *Model, r *bow.Reading, i int, residual string) string {
 	line := "  "
@@ -163,5 +166,5 @@ func (f *bowForm) reading(m *Model, r *bow.Reading, i int, residual string) stri
 		}
 		line += cell
 	}
-	return line + text.PadLeft(residual, 6)
+	return line + text.PadLeft(residual, offWidth)
 }

@@ -156,7 +156,7 @@ func (m *Model) footer(w int) string {
 		line += m.theme.Paint(theme.Key, hint.Press) + " " + m.theme.Paint(theme.Quiet, hint.Does) + "  "
 		used += need
 	}
-	return text.Pad(line, w)
+	return text.Pad(strings.TrimRight(line, " "), w)
 }
 
 // emptyBody says what to do on a bench without builds.
