@@ -42,6 +42,13 @@ func (b Build) Clone() Build {
 // Tube returns the length of the cut shaft.
 func (b *Build) Tube() unit.Length { return b.Length - b.Nock.ThroatOffset() }
 
+// UsualLengthU is the standard uncertainty of a length that nobody described
+// better (rule of thumb).
+const UsualLengthU = 0.03 * unit.Inch
+
+// LengthUncertainty returns the standard uncertainty of arrow length.
+func (b *Build) LengthUncertainty() unit.Length { return b.LengthU.Or(UsualLengthU) }
+
 // Seat returns where the head sits, from the throat.
 func (b *Build) Seat() unit.Length {
 	if b.Insert.Given {

@@ -90,21 +90,34 @@ func (f *Fit) Doubts(reading int) bool {
 	return math.Abs(float64(f.Residuals[reading])) > 3*float64(f.Sigmas[reading])
 }
 
+// InDoubt reports whether the readings do not fit together.
+func (f *Fit) InDoubt() bool {
+	if f.FromRating {
+		return false
+	}
+	for i := range f.Residuals {
+		if f.Doubts(i) {
+			return true
+		}
+	}
+	return f.AtZero
+}
+
 // Notes returns what to know before trusting the fit, a sentence each.
-func (b *Bow) Notes(fit Fit) []string {
+func (f *Fit) Notes() []string {
 	var notes []string
-	if fit.FromRating {
+	if f.FromRating {
 		notes = append(notes, "Speed rests on the bow's rating alone (97 % of it, ±3 %): chronograph one arrow you have weighed.")
 	}
-	if fit.AtZero {
+	if f.AtZero {
 		notes = append(notes, "The readings ask for a virtual mass below zero: weigh the arrows again and repeat the readings.")
 	}
-	if fit.FromRating {
+	if f.FromRating {
 		return notes
 	}
 	var off, which []string
-	for i, r := range fit.Residuals {
-		if fit.Doubts(i) {
+	for i, r := range f.Residuals {
+		if f.Doubts(i) {
 			which = append(which, fmt.Sprint(i+1))
 			off = append(off, figure.Minus(fmt.Sprintf("%+.1f", r.In(unit.FootPerSecond))))
 		}

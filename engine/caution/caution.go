@@ -104,11 +104,13 @@ func Check(f Facts) []Caution {
 		c.add(Lighted, Note, "The nock is lighted: electronics are not allowed everywhere. Check the rules and the law before you carry it.")
 	}
 	c.focOut()
-	slices.SortStableFunc(c.out, func(a, b Caution) int { return rank(a) - rank(b) })
+	slices.SortStableFunc(c.out, Compare)
 	return c.out
 }
 
-// rank orders dangers first and checks that were not made last.
+// Compare orders dangers first and checks that were not made last, for sorting.
+func Compare(a, b Caution) int { return rank(a) - rank(b) }
+
 func rank(c Caution) int {
 	switch {
 	case c.Unchecked:
@@ -242,7 +244,7 @@ func (c *checker) shortArrow() {
 		return
 	}
 	ahead := c.Build.Length - rest
-	u := figure.Combine([]figure.Share{{Amount: float64(LengthU(c.Build))}, {Amount: float64(c.bow.DrawUncertainty())}})
+	u := figure.Combine([]figure.Share{{Amount: float64(c.Build.LengthUncertainty())}, {Amount: float64(c.bow.DrawUncertainty())}})
 	low := ahead - 2*unit.Length(u)
 	const risk = "it may drop off the rest and be shot into hand or arm. Do not shoot it: cut the next one longer. Growing archers need 2 in ahead of the rest"
 	switch {
@@ -270,9 +272,6 @@ func restGap(ahead unit.Length, u float64) string {
 	}
 	return fmt.Sprintf("%s ± %s in ahead of the rest", value, spread)
 }
-
-// LengthU returns the standard uncertainty of arrow length.
-func LengthU(b *arrow.Build) unit.Length { return b.LengthU.Or(0.03 * unit.Inch) }
 
 func (c *checker) head() {
 	h := &c.Build.Head

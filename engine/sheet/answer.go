@@ -95,7 +95,7 @@ func (w writer) bow(s *Sheet) {
 				w.object(func() { w.number("residual_fps", r.In(unit.FootPerSecond)) })
 			}
 		})
-		if notes := s.Job.Bow.Value.Notes(*f); len(notes) > 0 {
+		if notes := f.Notes(); len(notes) > 0 {
 			w.texts("notes", notes)
 		}
 	})

@@ -7,7 +7,6 @@ import (
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/bow"
-	"foreshaft/engine/caution"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
@@ -19,7 +18,7 @@ const (
 	weighedU   = 0.2 * unit.Grain // a weighed tube whose scale is not described
 	unweighedU = 1 * unit.Grain   // a piece with a stated weight only
 	shaftU     = 0.01             // of its weight per inch
-	lengthU    = 0.03 * unit.Inch
+	lengthU    = arrow.UsualLengthU
 	positionU  = 0.1 * unit.Inch // positions and balances
 )
 
@@ -112,7 +111,7 @@ func (r *registry) build(b *arrow.Build) []own {
 		add(s, "shaft weight per inch", "weigh the cut tube", float64(u), true,
 			func(b *arrow.Build, by float64) { b.Shaft.WeightPerInch.Value += unit.LinearDensity(by) })
 	}
-	length(cutShaft{b.Shaft, b.Length, b.LengthU}, "arrow length", caution.LengthU(b),
+	length(cutShaft{b.Shaft, b.Length, b.LengthU}, "arrow length", b.LengthUncertainty(),
 		func(b *arrow.Build, by unit.Length) { b.Length += by })
 
 	n := b.Nock

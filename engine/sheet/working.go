@@ -34,7 +34,7 @@ func (s *Sheet) Working(build int, k figure.Key) figure.Working {
 	w.Notes = append(w.Notes, s.uncertain(f)...)
 	switch k {
 	case figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare:
-		w.Notes = append(w.Notes, s.Job.Bow.Value.Notes(s.Fit)...)
+		w.Notes = append(w.Notes, s.Fit.Notes()...)
 		w.Notes = append(w.Notes, texts(out.Notes)...)
 	}
 	return w

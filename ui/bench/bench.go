@@ -147,9 +147,6 @@ var allRows = func() []row {
 	return append(out, row{caution: true})
 }()
 
-// rows lists the rows of the bench from the top.
-func (m *Model) rows() []row { return allRows }
-
 // hidden reports whether a row is left out: that of extras, while no build has
 // any, the screen is low and the focus is elsewhere.
 func (m *Model) hidden(i int) bool {
@@ -177,7 +174,7 @@ func (m *Model) anyExtras() bool {
 }
 
 func (m *Model) rowOf(s present.Slot) int {
-	for i, r := range m.rows() {
+	for i, r := range allRows {
 		if r.isSlot && r.slot == s {
 			return i
 		}
@@ -253,7 +250,7 @@ func (m *Model) buildKey(k tea.KeyMsg) {
 	case key.Matches(k, b.First):
 		m.row = 0
 	case key.Matches(k, b.Last):
-		m.row = len(m.rows()) - 1
+		m.row = len(allRows) - 1
 	case key.Matches(k, b.Left):
 		m.focus(max(m.col-1, 0))
 	case key.Matches(k, b.Right):

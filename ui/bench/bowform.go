@@ -12,6 +12,7 @@ import (
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/record"
+	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
@@ -77,11 +78,11 @@ func (m *Model) setBow(what string, b bow.Bow) {
 	if !m.do("bow: "+what, func(j *job.Job) { j.Bow = unit.Some(b) }) {
 		return
 	}
-	m.Say("%s", m.bowEffect(what, before.Builds))
+	m.Say("%s", m.bowEffect(what, before))
 }
 
 // bowEffect says what a change of the bow did to the speed of the build in focus.
-func (m *Model) bowEffect(what string, before []sheetBuild) string {
+func (m *Model) bowEffect(what string, before *sheet.Sheet) string {
 	if m.build() == nil {
 		return "Changed: " + what + "."
 	}
@@ -90,8 +91,8 @@ func (m *Model) bowEffect(what string, before []sheetBuild) string {
 		return fmt.Sprintf("Changed: %s. No speed: it %s.", what, m.session.Sheet().Builds[m.col].Absent(figure.LaunchSpeed))
 	}
 	was := "unknown"
-	if m.col < len(before) {
-		if f, ok := before[m.col].Figure(figure.LaunchSpeed); ok {
+	if m.col < len(before.Builds) {
+		if f, ok := before.Builds[m.col].Figure(figure.LaunchSpeed); ok {
 			was = fmt.Sprintf("%.1f", unit.Speed(f.Value).In(unit.FootPerSecond))
 		}
 	}
@@ -107,11 +108,19 @@ func (f *bowForm) target(b *bow.Bow) record.Field {
 	if f.at >= len(bowFields) {
 		return record.Only(&b.Readings[f.at-len(bowFields)], readingKeys[f.cell])
 	}
-	line := bowFields[f.at]
+	line := f.line()
 	if line.rating {
 		return record.Only(&b.Rating.Value, line.key)
 	}
 	return record.Only(b, line.key)
+}
+
+// line returns the field in focus, an empty one on a reading.
+func (f *bowForm) line() bowField {
+	if f.at < len(bowFields) {
+		return bowFields[f.at]
+	}
+	return bowField{}
 }
 
 func (f *bowForm) key(m *Model, k tea.KeyMsg) (bool, Request) {
@@ -170,7 +179,9 @@ func (f *bowForm) key(m *Model, k tea.KeyMsg) (bool, Request) {
 
 // startEdit opens the field in focus for typing, or takes the next choice.
 func (f *bowForm) startEdit(m *Model, b bow.Bow) {
-	if f.at < len(bowFields) && bowFields[f.at].rating && bowFields[f.at].key != "speed_fps" && !b.Rating.Given {
+	line := f.line()
+	unrated := line.rating && !b.Rating.Given
+	if unrated && line.key != "speed_fps" {
 		m.Say("Enter the rated speed first.")
 		return
 	}
@@ -180,7 +191,7 @@ func (f *bowForm) startEdit(m *Model, b bow.Bow) {
 		return
 	}
 	value := target.Text()
-	if f.at < len(bowFields) && bowFields[f.at].rating && !b.Rating.Given {
+	if unrated {
 		value = ""
 	}
 	in := newInput(value)
@@ -193,10 +204,10 @@ func (f *bowForm) startEdit(m *Model, b bow.Bow) {
 	switch {
 	case f.at >= len(bowFields):
 		title = readingTitles[f.cell]
-	case bowFields[f.at].key != "name":
-		title = capital(strings.TrimSpace(bowFields[f.at].title))
+	case line.key != "name":
+		title = capital(strings.TrimSpace(line.title))
 	}
-	if f.at < len(bowFields) && bowFields[f.at].key == "draw_length_in" {
+	if line.key == "draw_length_in" {
 		// Who measures to the rest or the pivot types too little, and every
 		// check of a short arrow then comes too late.
 		title += " (throat of the nock to the pivot of the grip, plus 1 3/4 in)"
@@ -219,13 +230,13 @@ func (f *bowForm) cycle(m *Model, b bow.Bow, forward bool) {
 		i = (i - 1 + n) % n
 	}
 	if err := target.SetText(target.Words[i]); err == nil {
-		m.setBow(bowFields[f.at].title+" "+target.Words[i], b)
+		m.setBow(f.line().title+" "+target.Words[i], b)
 	}
 }
 
 // implied returns what an empty choice stands for.
 func (f *bowForm) implied(b *bow.Bow) string {
-	if bowFields[f.at].key == "release" {
+	if f.line().key == "release" {
 		return string(b.ReleaseOrDefault())
 	}
 	return string(b.KindOrDefault())
@@ -255,17 +266,16 @@ func (f *bowForm) accept(m *Model, text string) {
 		return
 	}
 	b := m.bowOf()
-	what := ""
-	if f.at < len(bowFields) {
-		what = strings.TrimSuffix(strings.TrimSpace(bowFields[f.at].title), " now")
-	} else {
+	line := f.line()
+	what := strings.TrimSuffix(strings.TrimSpace(line.title), " now")
+	if f.at >= len(bowFields) {
 		what = fmt.Sprintf("reading %d", f.at-len(bowFields)+1)
 	}
-	if f.at < len(bowFields) && bowFields[f.at].rating && bowFields[f.at].key == "speed_fps" {
+	if line.rating && line.key == "speed_fps" {
 		f.input = f.acceptRating(m, b, text)
 		return
 	}
-	resets := f.at < len(bowFields) && slices.Contains(settings, bowFields[f.at].key) && !bowFields[f.at].rating
+	resets := !line.rating && slices.Contains(settings, line.key)
 	if resets {
 		b = b.Stamped()
 	}
@@ -275,7 +285,7 @@ func (f *bowForm) accept(m *Model, text string) {
 	}
 	f.input = nil
 	m.setBow(what, b)
-	if key := f.fieldKey(); text == "" && m.message != "" && (key == "minimum_arrow_gr" || key == "maximum_peak_weight_lb") {
+	if text == "" && m.message != "" && (line.key == "minimum_arrow_gr" || line.key == "maximum_peak_weight_lb") {
 		m.message += " It is not checked any more: the maker gives it."
 	}
 	if resets && len(b.Readings) > 0 && m.message != "" {
@@ -305,14 +315,6 @@ func (f *bowForm) acceptRating(m *Model, b bow.Bow, text string) *input {
 	}
 	m.setBow("rated speed, at the standard test's 30 in and 5 grains a pound unless you change them", b)
 	return nil
-}
-
-// fieldKey returns the key of the field in focus, empty on a reading.
-func (f *bowForm) fieldKey() string {
-	if f.at < len(bowFields) {
-		return bowFields[f.at].key
-	}
-	return ""
 }
 
 func (f *bowForm) startDraft(m *Model) {

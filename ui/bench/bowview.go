@@ -7,15 +7,12 @@ import (
 	"foreshaft/engine/bow"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/record"
-	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
 	"foreshaft/ui/frame"
 	"foreshaft/ui/present"
 	"foreshaft/ui/text"
 	"foreshaft/ui/theme"
 )
-
-type sheetBuild = sheet.Build
 
 // lines draws the bow on the left and on the right its readings and what they
 // come to.
@@ -124,7 +121,7 @@ func (f *bowForm) findings(m *Model, b *bow.Bow, w int) []string {
 	k, ku := figure.Rounded(s.Fit.VirtualMass.In(unit.Grain), s.Fit.VirtualMassU.In(unit.Grain))
 	add(theme.Plain, fmt.Sprintf("Energy E        %s ± %s ft·lbf", e, eu))
 	add(theme.Plain, fmt.Sprintf("Virtual mass K  %s ± %s gr", k, ku))
-	for _, n := range b.Notes(s.Fit) {
+	for _, n := range s.Fit.Notes() {
 		add(theme.Warn, "! "+n)
 	}
 	usual, usualU := b.Prior()

@@ -190,7 +190,7 @@ func TestWhatChangedIsMarkedByACharacter(t *testing.T) {
 }
 
 func TestTheFocusIsMarkedByACharacter(t *testing.T) {
-	for row := range benchOf(t, nil).rows() {
+	for row := range allRows {
 		for col := range 3 {
 			m := benchOf(t, nil)
 			m.row, m.col = row, col
@@ -201,8 +201,8 @@ func TestTheFocusIsMarkedByACharacter(t *testing.T) {
 			if !strings.Contains(out, "▸"+present.Letter(col)+" ") {
 				t.Errorf("row %d: the name of build %d is not marked", row, col)
 			}
-			title := string(m.rows()[row].slot)
-			if r := m.rows()[row]; r.caution {
+			title := string(allRows[row].slot)
+			if r := allRows[row]; r.caution {
 				title = "cautions"
 			} else if !r.isSlot {
 				title = r.figure.Definition().Title

@@ -129,7 +129,7 @@ func TestRemovingAReadingSaysHowToGetItBack(t *testing.T) {
 func TestReadingsThatDisagreeSaySo(t *testing.T) {
 	m := benchOf(t, disagreeing)
 	press(m, "b")
-	notes := m.Job().Bow.Value.Notes(m.session.Sheet().Fit)
+	notes := m.session.Sheet().Fit.Notes()
 	if len(notes) == 0 {
 		t.Fatal("the readings of the test agree")
 	}
@@ -182,7 +182,7 @@ func TestARatingBeginsWithTheSpeed(t *testing.T) {
 	if _, has := m.session.Sheet().Builds[0].Figure(figure.LaunchSpeed); !has {
 		t.Error("a rating gives no speed")
 	}
-	shows(t, m, m.Job().Bow.Value.Notes(m.session.Sheet().Fit)[0][:25])
+	shows(t, m, m.session.Sheet().Fit.Notes()[0][:25])
 
 	press(onBowField(t, m, "speed_fps", true), "enter", "backspace", "backspace", "backspace", "enter")
 	if m.Job().Bow.Value.Rating.Given {

@@ -6,6 +6,8 @@ import (
 
 	"foreshaft/ui/frame"
 	"foreshaft/ui/keys"
+	"foreshaft/ui/text"
+	"foreshaft/ui/theme"
 )
 
 // listing is what lists that are filtered by typing have in common: the line in
@@ -42,4 +44,21 @@ func (l *listing) move(b *keys.List, k tea.KeyMsg, n int) bool {
 func (l *listing) seen(window, n int) (from, to int) {
 	l.offset = frame.Scroll(l.offset, l.at, window, n)
 	return l.offset, min(l.offset+window, n)
+}
+
+// typed gives a key to the filter and reports whether that changed it.
+func (l *listing) typed(k tea.KeyMsg) bool {
+	before := l.input.Value()
+	typed(&l.input, k)
+	return l.input.Value() != before
+}
+
+// top draws what stands above the lines: a title, the filter and the heads of
+// the columns.
+func (l *listing) top(t *theme.Theme, w int, title, heads string) []string {
+	return []string{
+		t.Paint(theme.Heading, text.Pad(title, w)),
+		" " + t.Paint(theme.Label, "Filter ") + field(t, &l.input, min(w-9, 40)),
+		t.Paint(theme.Quiet, text.Pad("   "+heads, w)),
+	}
 }

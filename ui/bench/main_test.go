@@ -113,7 +113,7 @@ func onSlot(m *Model, s present.Slot) *Model {
 
 func onFigure(t testing.TB, m *Model, k figure.Key) *Model {
 	t.Helper()
-	for i, r := range m.rows() {
+	for i, r := range allRows {
 		if !r.isSlot && !r.caution && r.figure == k {
 			m.row = i
 			return m

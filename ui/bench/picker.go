@@ -110,7 +110,7 @@ func (p *picker) meant(m *Model, o *option, query string, weight unit.Mass) bool
 		return false
 	}
 	gap := p.weight(m, o) - weight
-	return gap < tells && gap > -tells
+	return gap < session.Tells && gap > -session.Tells
 }
 
 // plausible reports whether a weight may be meant for the piece in the build. A
@@ -145,9 +145,6 @@ func matches(query, text string) bool {
 	return true
 }
 
-// tells is the least difference of weight that a scale tells.
-const tells = 0.05 * unit.Grain
-
 // words is what the filter looks through.
 func (p *picker) words(m *Model, o *option) string {
 	if o.without {
@@ -180,9 +177,7 @@ func (p *picker) key(m *Model, k tea.KeyMsg) (bool, Request) {
 		}
 		return true, nil
 	default:
-		before := p.input.Value()
-		typed(&p.input, k)
-		if p.input.Value() != before {
+		if p.typed(k) {
 			p.filter(m)
 		}
 	}
@@ -203,11 +198,7 @@ func (o *option) apply(b *arrow.Build, kind part.Kind) {
 
 func (p *picker) lines(m *Model, w, h int) []string {
 	title := fmt.Sprintf(" Choose the %s of %s %s", p.kind, present.Letter(m.col), m.build().Name)
-	out := []string{
-		m.theme.Paint(theme.Heading, text.Pad(title, w)),
-		" " + m.theme.Paint(theme.Label, "Filter ") + field(m.theme, &p.input, min(w-9, 40)),
-		m.theme.Paint(theme.Quiet, text.Pad("   "+text.Pad(p.head(), nameWidth(w))+columns("gr", "stock", "price", "fit"), w)),
-	}
+	out := p.top(m.theme, w, title, text.Pad(p.head(), nameWidth(w))+columns("gr", "stock", "price", "fit"))
 	preview := wrapped(p.preview(m), w-2, 3)
 	window := h - len(out) - 1 - len(preview)
 	from, to := p.seen(window, len(p.found))

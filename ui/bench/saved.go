@@ -80,9 +80,7 @@ func (l *savedList) key(m *Model, k tea.KeyMsg) (bool, Request) {
 		m.Say("Opening %s …", l.opening.Name)
 		return false, Load{Entry: l.opening}
 	default:
-		before := l.input.Value()
-		typed(&l.input, k)
-		if l.input.Value() != before {
+		if l.typed(k) {
 			l.filter()
 		}
 	}
@@ -101,11 +99,7 @@ func (l *savedList) filter() {
 
 func (l *savedList) lines(m *Model, w, h int) []string {
 	nameW := min(w-3-9-19-12, 60)
-	out := []string{
-		m.theme.Paint(theme.Heading, text.Pad(fmt.Sprintf(" Open: %d saved", len(l.all)), w)),
-		" " + m.theme.Paint(theme.Label, "Filter ") + field(m.theme, &l.input, min(w-9, 40)),
-		m.theme.Paint(theme.Quiet, "   "+text.Pad("name", nameW)+text.Pad("what", 9)+text.Pad("saved", 19)+"revisions"),
-	}
+	out := l.top(m.theme, w, fmt.Sprintf(" Open: %d saved", len(l.all)), text.Pad("name", nameW)+text.Pad("what", 9)+text.Pad("saved", 19)+"revisions")
 	window := h - len(out)
 	from, to := l.seen(window, len(l.found))
 	for i := from; i < to; i++ {

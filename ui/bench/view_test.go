@@ -17,18 +17,18 @@ import (
 
 func TestTheNextSittingBeginsWhereTheLastOneEnded(t *testing.T) {
 	for _, size := range [][2]int{{80, 24}, {120, 36}} {
-		for row := range benchOf(t, nil).rows() {
+		for row := range allRows {
 			m := benchOf(t, nil)
 			m.SetSize(size[0], size[1])
-			m.row, m.col = min(row, len(m.rows())-1), 2
+			m.row, m.col = min(row, len(allRows)-1), 2
 			m.Saved("Autumn")
-			want := m.rows()[m.row]
+			want := allRows[m.row]
 			before := slices.Clone(m.Lines())
 
 			next := New(keys.Default(), mono(), m.Job(), m.drawer, m.samples)
 			next.Restore(m.Remember()) // the size of the screen comes later
 			next.SetSize(size[0], size[1])
-			if got := next.rows()[next.row]; got != want || next.col != 2 {
+			if got := allRows[next.row]; got != want || next.col != 2 {
 				t.Errorf("%d×%d: the focus was on %+v and is on %+v of build %d", size[0], size[1], want, got, next.col)
 				continue
 			}
@@ -58,11 +58,11 @@ func TestARowThatGoesDoesNotMoveTheFocus(t *testing.T) {
 	m.SetSize(80, 24)
 	onFigure(t, m, figure.FOC)
 	press(m, "right", "x")
-	if got := m.rows()[m.row]; got.figure != figure.FOC || got.isSlot {
+	if got := allRows[m.row]; got.figure != figure.FOC || got.isSlot {
 		t.Errorf("the row of extras went and the focus is on %+v", got)
 	}
 	press(m, "z")
-	if got := m.rows()[m.row]; got.figure != figure.FOC || got.isSlot {
+	if got := allRows[m.row]; got.figure != figure.FOC || got.isSlot {
 		t.Errorf("the row of extras came back and the focus is on %+v", got)
 	}
 }
@@ -74,7 +74,7 @@ func TestResizingKeepsTheFocusOnItsRow(t *testing.T) {
 		m.Lines()
 	}
 	m.SetSize(80, 24)
-	if got := m.rows()[m.row].figure; got != figure.LaunchSpeed {
+	if got := allRows[m.row].figure; got != figure.LaunchSpeed {
 		t.Errorf("the focus is on %s", got)
 	}
 	shows(t, m, "▸speed")

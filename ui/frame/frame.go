@@ -68,13 +68,8 @@ func LayBench(w, h, builds, focus, baseline, below int) Bench {
 	}
 	// The baseline takes the place at the edge it has scrolled past, unless
 	// that is the only place there is.
-	if shown > 1 {
-		switch {
-		case baseline < first:
-			list = keepFocus(list, focus, baseline, true)
-		case baseline >= first+shown:
-			list = keepFocus(list, focus, baseline, false)
-		}
+	if shown > 1 && !slices.Contains(list, baseline) {
+		list = withBaseline(list, focus, baseline)
 	}
 	for i, build := range list {
 		l.Columns = append(l.Columns, Column{Build: build, X: labelWidth + i*width, W: width})
@@ -91,33 +86,22 @@ func LayBench(w, h, builds, focus, baseline, below int) Bench {
 	return l
 }
 
-// keepFocus puts the baseline at the front or the back of the list in place of
-// a build that is not in focus.
-func keepFocus(list []int, focus, baseline int, front bool) []int {
-	out := make([]int, 0, len(list))
+// withBaseline puts the baseline at the end of the list where it belongs, in
+// place of the build there, or of its neighbour when that one has the focus.
+func withBaseline(list []int, focus, baseline int) []int {
+	front := baseline < list[0]
+	drop, inward := len(list)-1, -1
 	if front {
-		drop := 0
-		if list[0] == focus {
-			drop = 1
-		}
-		out = append(out, baseline)
-		for i, b := range list {
-			if i != drop {
-				out = append(out, b)
-			}
-		}
-		return out
+		drop, inward = 0, 1
 	}
-	drop := len(list) - 1
 	if list[drop] == focus {
-		drop--
+		drop += inward
 	}
-	for i, b := range list {
-		if i != drop {
-			out = append(out, b)
-		}
+	list = slices.Delete(list, drop, drop+1)
+	if front {
+		return slices.Insert(list, 0, baseline)
 	}
-	return append(out, baseline)
+	return append(list, baseline)
 }
 
 // Scroll returns the first of total rows to show in a window of that height so

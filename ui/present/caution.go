@@ -1,7 +1,6 @@
 package present
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -41,32 +40,18 @@ func Remarks(s *sheet.Sheet, build int) []caution.Caution {
 		if s.Fit.FromRating {
 			words, level = "speed from rating", caution.Note
 		}
-		for _, n := range s.Job.Bow.Value.Notes(s.Fit) {
+		for _, n := range s.Fit.Notes() {
 			list = append(list, caution.Caution{Code: words, Level: level, Text: n})
 		}
 	}
-	slices.SortStableFunc(list, func(a, b caution.Caution) int { return cmp.Compare(gravity(a), gravity(b)) })
+	slices.SortStableFunc(list, caution.Compare)
 	return list
-}
-
-func gravity(c caution.Caution) int {
-	switch {
-	case c.Unchecked:
-		return 3
-	case c.Level == caution.Danger:
-		return 0
-	case c.Level == caution.Warn:
-		return 1
-	}
-	return 2
 }
 
 // SpeedInDoubt reports whether the speed of a build hangs on readings that
 // disagree or that are far from it.
 func SpeedInDoubt(s *sheet.Sheet, build int) bool {
-	return slices.ContainsFunc(Remarks(s, build), func(c caution.Caution) bool {
-		return c.Code == sheet.BeyondReadings || c.Code == "check the readings"
-	})
+	return s.Fit.InDoubt() || slices.ContainsFunc(s.Builds[build].Notes, func(c caution.Caution) bool { return c.Code == sheet.BeyondReadings })
 }
 
 // mostNamed is how many builds a danger names: every kind of danger must find
@@ -104,19 +89,16 @@ func Dangers(s *sheet.Sheet) []string {
 }
 
 // Marked writes a caution in full behind the sign of its level.
-func Marked(c caution.Caution) string {
-	if c.Unchecked {
-		return Mark(c.Level) + " " + c.Text
-	}
-	return Mark(c.Level) + " " + Brief(c) + ": " + c.Text
-}
+func Marked(c caution.Caution) string { return told(Mark(c.Level), c) }
 
 // Sentence writes a caution in full, with its level in words.
-func Sentence(c caution.Caution) string {
+func Sentence(c caution.Caution) string { return told(strings.ToUpper(string(c.Level)), c) }
+
+func told(level string, c caution.Caution) string {
 	if c.Unchecked {
-		return strings.ToUpper(string(c.Level)) + " " + c.Text
+		return level + " " + c.Text
 	}
-	return strings.ToUpper(string(c.Level)) + " " + Brief(c) + ": " + c.Text
+	return level + " " + Brief(c) + ": " + c.Text
 }
 
 // Standing lists what holds for every build, in help and on every print.

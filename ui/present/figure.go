@@ -56,10 +56,7 @@ func Signed(delta, u float64) (string, string) {
 
 // Plus puts a plus sign on a number that has no sign and is not zero.
 func Plus(number string) string {
-	if strings.HasPrefix(number, "−") || strings.Trim(number, "0.") == "" {
-		return figure.Minus(number)
-	}
-	if strings.HasPrefix(number, "-") {
+	if strings.HasPrefix(number, "−") || strings.HasPrefix(number, "-") || strings.Trim(number, "0.") == "" {
 		return figure.Minus(number)
 	}
 	return "+" + number

@@ -116,7 +116,7 @@ func bowRemarks(s *sheet.Sheet) []string {
 		}
 		out = append(out, text.Wrap("readings, and how far off the fit: "+strings.Join(words, ", "), plainWidth)...)
 	}
-	for _, n := range b.Notes(s.Fit) {
+	for _, n := range s.Fit.Notes() {
 		out = append(out, text.Wrap("! "+n, plainWidth)...)
 	}
 	return out

@@ -86,6 +86,9 @@ func Fits(b *arrow.Build, p part.Part) string {
 	return ""
 }
 
+// Tells is the least difference of weight that a scale tells.
+const Tells = 0.05 * unit.Grain
+
 // Neighbour returns the next heavier (or lighter) part of a kind that fits a
 // build. A collar or a wrap may also be left out: that is lighter than any. It
 // returns without true for leaving it out, and ok false when there is no next.
@@ -96,10 +99,8 @@ func Neighbour(b *arrow.Build, drawer []part.Part, k part.Kind, heavier bool) (n
 		sign = 1
 	}
 	leave := k == part.KindCollar || k == part.KindWrap
-	if !has {
-		if !heavier {
-			return part.Part{}, false, false
-		}
+	if !has && !heavier {
+		return part.Part{}, false, false
 	}
 	current := unit.Mass(0)
 	if has {
@@ -108,9 +109,8 @@ func Neighbour(b *arrow.Build, drawer []part.Part, k part.Kind, heavier bool) (n
 	best := unit.Mass(math.Inf(1))
 	for _, p := range drawer {
 		gap := sign * (p.Weight(b.Tube()) - current)
-		// The smallest weight that a scale tells apart: parts as heavy as
-		// this one are not a step.
-		if p.Kind != k || p.Retired || has && gap < 0.05*unit.Grain || gap >= best || Fits(b, p) != "" {
+		// Parts as heavy as this one are not a step.
+		if p.Kind != k || p.Retired || has && gap < Tells || gap >= best || Fits(b, p) != "" {
 			continue
 		}
 		next, best, ok = p, gap, true
