@@ -116,6 +116,32 @@ const tempMark = ".part-"
 
 func tempPattern(path string) string { return filepath.Base(path) + tempMark + "*" }
 
+// replaceFile puts a file with that data in the place of one at the path, or
+// where none is. It goes through a temporary file beside it, named by temps, so
+// that nobody reads half of it and an error leaves the old one; only the user may
+// read it. Synced, the old one or the new one also outlasts a power cut.
+func replaceFile(path, temps string, data []byte, sync bool) error {
+	f, err := os.CreateTemp(folderOf(path), temps)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(data)
+	if err == nil && sync {
+		err = f.Sync()
+	}
+	err = errors.Join(err, f.Close())
+	if err == nil {
+		err = os.Rename(f.Name(), path)
+	}
+	if err != nil {
+		return errors.Join(err, os.Remove(f.Name()))
+	}
+	if sync {
+		syncFolder(path)
+	}
+	return nil
+}
+
 // clearTemps removes temporary files that a killed process left. They were
 // never complete, and the caller holds the workbook's lock.
 func clearTemps(path string) {

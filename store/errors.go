@@ -6,6 +6,8 @@ import (
 	"io/fs"
 	"strings"
 	"syscall"
+
+	"foreshaft/engine/record"
 )
 
 // sentence is an error that is shown to a person as it stands.
@@ -84,22 +86,26 @@ type AccessError struct {
 }
 
 // Error says what is safe and what to do about the cause.
-func (e *AccessError) Error() string {
-	what := fmt.Sprintf("%s could not be %s. ", e.Path, e.Doing)
+func (e *AccessError) Error() string { return noAccess(e.Path, e.Doing, e.Cause, "--workbook PATH") }
+
+// noAccess says that a file could not be read or written, and what to do:
+// elsewhere is what names another file.
+func noAccess(path, doing string, err error, elsewhere string) string {
+	what := fmt.Sprintf("%s could not be %s. ", path, doing)
 	const safe = "What was saved before is safe. "
 	switch {
-	case errors.Is(e.Cause, syscall.ENOSPC), errors.Is(e.Cause, syscall.EDQUOT):
+	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
 		return "The disk is full: " + what + safe + "Free some space and try again."
-	case errors.Is(e.Cause, syscall.EROFS):
-		return "The disk can only be read: " + what + safe + "Choose a place that can be written with --workbook PATH."
-	case errors.Is(e.Cause, fs.ErrPermission):
-		return "You lack the right: " + what + safe + "Change the rights of the file and its folder, or choose another place with --workbook PATH."
+	case errors.Is(err, syscall.EROFS):
+		return "The disk can only be read: " + what + safe + "Choose a place that can be written with " + elsewhere + "."
+	case errors.Is(err, fs.ErrPermission):
+		return "You lack the right: " + what + safe + "Change the rights of the file and its folder, or choose another place with " + elsewhere + "."
 	}
-	reason := cause(e.Cause)
+	reason := cause(err)
 	if reason != "" {
 		reason = strings.ToUpper(reason[:1]) + reason[1:]
 	}
-	return reason + ": " + what + safe + "Choose another place with --workbook PATH if this goes on."
+	return reason + ": " + what + safe + "Choose another place with " + elsewhere + " if this goes on."
 }
 
 // Unwrap returns the cause.
@@ -114,7 +120,28 @@ func cause(err error) string {
 	return err.Error()
 }
 
-// NotFoundError says that a saved build or bench, or a revision of it, is not there.
+// SettingsError says that the settings file could not be read or written, or
+// that it breaks a rule. The file is as it was.
+type SettingsError struct {
+	Path  string
+	Doing string // such as "read" or "saved"
+	Cause error  // a *record.Error for a rule
+}
+
+// Error names the place in the file, or says what to do about another cause.
+func (e *SettingsError) Error() string {
+	var rule *record.Error
+	if errors.As(e.Cause, &rule) {
+		return fmt.Sprintf("The settings file %s cannot be used: %v. It was not changed, and nothing is saved over it. "+
+			"Correct that, move the file away to go on without settings, or name another one with %s.", e.Path, rule, EnvSettings)
+	}
+	return noAccess(e.Path, e.Doing, e.Cause, EnvSettings)
+}
+
+// Unwrap returns the cause.
+func (e *SettingsError) Unwrap() error { return e.Cause }
+
+// NotFoundError says that something saved, or a revision of it, is not there.
 type NotFoundError struct {
 	ID       uint64
 	Revision int // 0 when the whole entry is not there

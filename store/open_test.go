@@ -6,11 +6,14 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
 	bolt "go.etcd.io/bbolt"
 	berrors "go.etcd.io/bbolt/errors"
+
+	"foreshaft/engine/record"
 )
 
 func TestMissingFileBecomesANewWorkbookWithSamples(t *testing.T) {
@@ -243,6 +246,7 @@ func TestSentencesEndAsSentences(t *testing.T) {
 		&DamagedError{Path: "p", Cause: cause, SetAside: "s"}, &DamagedError{Path: "p", Cause: cause, SetAside: "s", Backup: "b"},
 		&AccessError{"p", "saved", cause}, &AccessError{"p", "saved", os.ErrPermission}, &NotFoundError{ID: 1},
 		&NotFoundError{ID: 1, Revision: 2}, &InvalidError{"The bench", cause}, &MigrationError{Path: "p", Cause: cause, Backup: "b"},
+		&SettingsError{"p", "saved", cause}, &SettingsError{"p", "saved", syscall.ENOSPC}, &SettingsError{"p", "read", &record.Error{Path: "theme", Message: "must be light"}},
 	} {
 		text := err.Error()
 		if !strings.HasSuffix(text, ".") || strings.Contains(text, "  ") || strings.Contains(text, "..") {

@@ -70,26 +70,14 @@ func readOwner(workbook string) (Owner, bool) {
 	return Owner{PID: r.PID, Host: r.Host, Program: r.Program, Since: since.Local()}, true
 }
 
-// writeOwner replaces the owner file. It goes through a temporary file so that
-// a second process never reads half of it.
+// writeOwner replaces the owner file.
 func writeOwner(workbook string, o Owner) error {
 	data, err := encode(ownerRecord{PID: o.PID, Host: o.Host, Program: o.Program, Since: stamp(o.Since)})
 	if err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(folderOf(workbook), tempPattern(workbook))
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(append(data, '\n'))
-	err = errors.Join(err, f.Close())
-	if err == nil {
-		err = os.Rename(f.Name(), ownerPath(workbook))
-	}
-	if err != nil {
-		return errors.Join(err, os.Remove(f.Name()))
-	}
-	return nil
+	// After a power cut nobody holds the workbook: there is nothing to sync for.
+	return replaceFile(ownerPath(workbook), tempPattern(workbook), append(data, '\n'), false)
 }
 
 // removeOwner takes the owner file away unless it is somebody else's.

@@ -18,20 +18,23 @@ func defaultPath(env func(string) string, system string) (string, error) {
 	if path := env(EnvPath); path != "" {
 		return path, nil
 	}
-	folder := env("XDG_DATA_HOME")
-	// The standard for this variable says to ignore a relative path.
-	if !filepath.IsAbs(folder) {
-		folder = dataFolder(env, system)
-	}
+	folder := userFolder(env, system, "XDG_DATA_HOME", "LOCALAPPDATA", ".local/share")
 	if folder == "" {
 		return "", sentence("There is no home folder to keep the workbook in. Nothing was written; set HOME, or name a file with --workbook PATH or " + EnvPath + ".")
 	}
 	return filepath.Join(folder, "foreshaft", "workbook.db"), nil
 }
 
-func dataFolder(env func(string) string, system string) string {
+// userFolder returns the user's folder of one sort: the one that the variable
+// xdg names, else that of the operating system, which is in the variable
+// windows there and elsewhere in the home folder. It is empty when there is none.
+func userFolder(env func(string) string, system, xdg, windows, unix string) string {
+	// The standard for this variable says to ignore a relative path.
+	if folder := env(xdg); filepath.IsAbs(folder) {
+		return folder
+	}
 	if system == "windows" {
-		return env("LOCALAPPDATA")
+		return env(windows)
 	}
 	home := env("HOME")
 	switch {
@@ -40,5 +43,5 @@ func dataFolder(env func(string) string, system string) string {
 	case system == "darwin":
 		return filepath.Join(home, "Library", "Application Support")
 	}
-	return filepath.Join(home, ".local", "share")
+	return filepath.Join(home, unix)
 }

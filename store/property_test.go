@@ -104,10 +104,14 @@ func TestAnySeriesOfSavesComesBack(t *testing.T) {
 }
 
 func (m *model) save(rt *rapid.T, w *Workbook) {
-	kind := rapid.SampledFrom([]Kind{KindBench, KindBuild}).Draw(rt, "kind")
+	kind := rapid.SampledFrom([]Kind{KindBench, KindBuild, KindBow}).Draw(rt, "kind")
 	name := rapid.SampledFrom([]string{"a", "b", "c d", "é"}).Draw(rt, "name")
 	key := string(kind) + name
 	j := drawJob(rt, 1)
+	if kind == KindBow {
+		j.Bow = unit.Some(j.Bow.Or(sampleBow()))
+		j = BowOf(j)
+	}
 	if before := m.saved[key]; len(before) > 0 && rapid.Bool().Draw(rt, "same") {
 		j = before[len(before)-1]
 	}

@@ -97,7 +97,7 @@ func TestSamplePartsFitEachOther(t *testing.T) {
 			default:
 				continue
 			}
-			if len(caution.Misfits(&b)) == 0 {
+			if len(caution.Misfits(&b, unit.System{})) == 0 {
 				key := string(p.Kind)
 				switch p.Kind {
 				case part.KindInsert:
@@ -180,7 +180,7 @@ func TestSampleBenchIsASafeContrastOfSampleParts(t *testing.T) {
 	var weights, foc []float64
 	for i := range j.Builds {
 		build := &j.Builds[i]
-		if misfits := caution.Misfits(build); len(misfits) > 0 {
+		if misfits := caution.Misfits(build, unit.System{}); len(misfits) > 0 {
 			t.Errorf("%s: %v", build.Name, misfits)
 		}
 		if !ok || build.Length < rest+1.5*unit.Inch {

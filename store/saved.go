@@ -20,13 +20,15 @@ import (
 // Kind says what was saved.
 type Kind string
 
-// The kinds of entry: a whole bench, or one build with its bow.
+// The kinds of entry: a whole bench, one build with its bow, or a bow with its
+// sight.
 const (
 	KindBench Kind = "bench"
 	KindBuild Kind = "build"
+	KindBow   Kind = "bow"
 )
 
-// Entry is the summary of a saved bench or build.
+// Entry is the summary of a saved bench, build or bow.
 type Entry struct {
 	ID        uint64
 	Kind      Kind
@@ -49,7 +51,7 @@ type Revision struct {
 // workbook: "newest" must not depend on a clock that may be set back.
 type entryRecord struct {
 	Order     int    `job:"order" need:"yes"`
-	Kind      Kind   `job:"kind" need:"yes" one:"bench,build"`
+	Kind      Kind   `job:"kind" need:"yes" one:"bench,build,bow"`
 	Name      string `job:"name" need:"yes"`
 	Customer  string `job:"customer"`
 	Tags      string `job:"tags"`
@@ -90,21 +92,32 @@ func BuildOf(j *job.Job, index int) *job.Job {
 	return out.Clone()
 }
 
-// Save keeps a bench, or a build as BuildOf returns it, under a name. A name
-// that is taken, for the same kind, gets a new revision, and comes out of the
-// bin if it was there. When the newest revision is the same, nothing is added
-// and added is false. The error is an *InvalidError for a job or name that
-// could not be read back, an *AccessError when it cannot be written.
+// BowOf returns what Save keeps for a bow: a job with the bow and the sight it
+// goes with, and nothing else.
+func BowOf(j *job.Job) *job.Job {
+	out := job.New()
+	out.Bow, out.Sight = j.Bow, j.Sight
+	return out.Clone()
+}
+
+// Save keeps a bench, a build as BuildOf returns it, or a bow as BowOf returns
+// it, under a name. A name that is taken, for the same kind, gets a new revision,
+// and comes out of the bin if it was there. When the newest revision is the same,
+// nothing is added and added is false. The error is an *InvalidError for a job
+// or name that could not be read back or does not suit the kind, an *AccessError
+// when it cannot be written.
 func (w *Workbook) Save(kind Kind, name string, j *job.Job) (entry Entry, added bool, err error) {
 	name = label.Clean(name)
 	what := fmt.Sprintf("The %s %q", kind, name)
 	switch {
-	case kind != KindBench && kind != KindBuild:
-		return Entry{}, false, &InvalidError{what, errors.New("it must be a bench or a build")}
+	case kind != KindBench && kind != KindBuild && kind != KindBow:
+		return Entry{}, false, &InvalidError{what, errors.New("it must be a bench, a build or a bow")}
 	case name == "":
 		return Entry{}, false, &InvalidError{"The " + string(kind), errors.New("it needs a name")}
 	case kind == KindBuild && len(j.Builds) != 1:
 		return Entry{}, false, &InvalidError{what, fmt.Errorf("it must hold one build, got %d", len(j.Builds))}
+	case kind == KindBow && !j.Bow.Given:
+		return Entry{}, false, &InvalidError{what, errors.New("there is no bow to keep")}
 	}
 	if err := checkText(what, name); err != nil {
 		return Entry{}, false, err
@@ -112,6 +125,9 @@ func (w *Workbook) Save(kind Kind, name string, j *job.Job) (entry Entry, added 
 	body, err := encodeJob(what, j)
 	if err != nil {
 		return Entry{}, false, err
+	}
+	if kind == KindBow && !bytes.Equal(body, BowOf(j).Encode()) {
+		return Entry{}, false, &InvalidError{what, errors.New("it must hold the bow, its sight and nothing else")}
 	}
 	s := saving{kind: kind, name: name, body: body, sample: j.Bow.Value.Name == SampleBow, now: w.clock()}
 	err = w.update(func(tx *bolt.Tx) (err error) {

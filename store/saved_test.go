@@ -9,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"foreshaft/engine/air"
+	"foreshaft/engine/bow"
 	"foreshaft/engine/job"
 	"foreshaft/engine/unit"
 )
@@ -150,6 +152,11 @@ func TestWhatCannotBeReadBackIsNotSaved(t *testing.T) {
 	heavy.Builds[0].Head.Weight = 2000 * unit.Grain
 	twice := SampleBench()
 	twice.Builds[1].Name = twice.Builds[0].Name
+	sightOnly, withAir, withLimits, strong := BowOf(SampleBench()), BowOf(SampleBench()), BowOf(SampleBench()), BowOf(SampleBench())
+	sightOnly.Bow = unit.Optional[bow.Bow]{}
+	withAir.Air = unit.Some(air.Conditions{})
+	withLimits.Limits = unit.Some(job.Limits{MaxSpeed: 300 * unit.FootPerSecond})
+	strong.Bow.Value.Peak = unit.Some(1000 * unit.PoundForce)
 	for _, row := range []struct {
 		kind Kind
 		name string
@@ -162,7 +169,14 @@ func TestWhatCannotBeReadBackIsNotSaved(t *testing.T) {
 		{KindBuild, "a", SampleBench(), "one build, got 3"},
 		{KindBuild, " \t", oneBuild(30), "needs a name"},
 		{KindBuild, strings.Repeat("x", mostName+1), oneBuild(30), "at most"},
-		{"sketch", "a", oneBuild(30), "a bench or a build"},
+		{"sketch", "a", oneBuild(30), "a bench, a build or a bow"},
+		{KindBow, "a", job.New(), "no bow to keep"},
+		{KindBow, "a", sightOnly, "no bow to keep"},
+		{KindBow, "a", oneBuild(30), "its sight and nothing else"},
+		{KindBow, "a", withAir, "its sight and nothing else"},
+		{KindBow, "a", withLimits, "its sight and nothing else"},
+		{KindBow, "a", strong, "bow.peak_weight_lb"},
+		{KindBow, " \t", BowOf(SampleBench()), "needs a name"},
 	} {
 		_, _, err := w.Save(row.kind, row.name, row.j)
 		var invalid *InvalidError
@@ -191,6 +205,58 @@ func TestBuildOfSharesNothing(t *testing.T) {
 	one.Builds[0].Name = "changed"
 	if !j.Equal(SampleBench()) {
 		t.Error("a change reached the bench")
+	}
+}
+
+func TestBowOfIsTheBowAndItsSight(t *testing.T) {
+	j := SampleBench()
+	j.Air = unit.Some(air.Conditions{})
+	j.Limits = unit.Some(job.Limits{MaxSpeed: 300 * unit.FootPerSecond})
+	j.Currency, j.Baseline = "EUR", 2
+	j.Sight.Value.Marks = []job.Mark{{Distance: 20 * unit.Yard, Reading: unit.Inch}}
+	before := j.Clone()
+	kept := BowOf(j)
+	want := job.New()
+	want.Bow, want.Sight = j.Bow, j.Sight
+	if !kept.Equal(want) || len(kept.Sight.Value.Marks) != 1 {
+		t.Errorf("%s", kept.Encode())
+	}
+	kept.Bow.Value.Readings[0].Arrow = 0
+	kept.Sight.Value.Marks[0].Reading = 0
+	if !j.Equal(before) {
+		t.Error("a change reached the bench")
+	}
+	if none := BowOf(job.New()); none.Bow.Given {
+		t.Error("a bow out of nothing")
+	}
+}
+
+func TestSavedBowComesBack(t *testing.T) {
+	w := openNew(t)
+	sample := BowOf(SampleBench())
+	own := BowOf(SampleBench())
+	own.Bow.Value.Name = "mine"
+	own.Sight = unit.Optional[job.Sight]{}
+	a, added, err := w.Save(KindBow, " my\tbow", sample)
+	if err != nil || !added || a.Kind != KindBow || a.Name != "my bow" || !a.Sample {
+		t.Fatalf("%+v, %v, %v", a, added, err)
+	}
+	if _, added, err := w.Save(KindBow, "my bow", sample); err != nil || added {
+		t.Errorf("the same again: %v, %v", added, err)
+	}
+	build := save(t, w, KindBuild, "my bow", oneBuild(30))
+	if b := save(t, w, KindBow, "my bow", own); b.ID != a.ID || b.ID == build.ID || b.Revisions != 2 || b.Sample {
+		t.Errorf("%+v", b)
+	}
+	closeAndCheck(t, w)
+	w = openAt(t, w.path, newClock())
+	if got, want := listed(t, w), []string{"bow my bow 2", "build my bow 1"}; !slices.Equal(got, want) {
+		t.Errorf("%v, want %v", got, want)
+	}
+	for revision, want := range map[int]*job.Job{1: sample, 2: own, 0: own} {
+		if j, err := w.Load(a.ID, revision); err != nil || !j.Equal(want) {
+			t.Errorf("revision %d: %v", revision, err)
+		}
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"flag"
 	"fmt"
+	"maps"
 	"path/filepath"
 	"slices"
 	"testing"
@@ -40,10 +41,12 @@ func TestEveryOldVersionHasAFixture(t *testing.T) {
 	}
 }
 
-// fixtureNow makes a workbook that has something in every bucket.
+// fixtureNow makes a workbook that has something in every bucket, and one of
+// every kind.
 func fixtureNow(t *testing.T) string {
 	w := openNew(t)
 	fill(t, w)
+	save(t, w, KindBow, "a bow", BowOf(SampleBench()))
 	if err := errors.Join(w.Describe(1, "A. Sample (invented)", "kept as a fixture"), w.Bin(2, true)); err != nil {
 		t.Fatal(err)
 	}
@@ -74,6 +77,13 @@ func TestOldWorkbooksOpen(t *testing.T) {
 				t.Errorf("%d parts, %v", len(parts), err)
 			}
 			list, err := w.List()
+			// The newest is the bow, which schema 1 did not know.
+			if err == nil && filepath.Base(path) != "v1.db" {
+				if j, err := w.Load(list[0].ID, 0); err != nil || list[0].Kind != KindBow || !j.Bow.Given || len(j.Builds) > 0 {
+					t.Errorf("%+v, %v", list[0], err)
+				}
+				list = list[1:]
+			}
 			if err != nil || len(list) != 13 {
 				t.Fatalf("%d entries, %v", len(list), err)
 			}
@@ -87,6 +97,69 @@ func TestOldWorkbooksOpen(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// dump returns every record of a closed workbook, by its bucket and key.
+func dump(t *testing.T, path string) map[string]string {
+	t.Helper()
+	db, err := bolt.Open(path, 0o600, &bolt.Options{ReadOnly: true, Timeout: lockWait})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	out := map[string]string{}
+	err = db.View(func(tx *bolt.Tx) error {
+		return tx.ForEach(func(name []byte, b *bolt.Bucket) error {
+			out[string(name)] = fmt.Sprint(b.Sequence())
+			return b.ForEach(func(key, value []byte) error {
+				out[string(name)+"/"+string(key)] = string(value)
+				return nil
+			})
+		})
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+func TestSchema2IsSchema1WithAnotherNumber(t *testing.T) {
+	path := copyOf(t, filepath.Join(fixtures, "v1.db"))
+	before := dump(t, path)
+	w, err := open(path, newClock().options(), []migration{allowBows})
+	if err != nil {
+		t.Fatal(err)
+	}
+	closeAndCheck(t, w)
+	after, number := dump(t, path), "about/schema"
+	if before[number] == after[number] {
+		t.Error("the number is the same")
+	}
+	if list := backups(path); len(list) != 1 || list[0].why != "schema1" || !maps.Equal(dump(t, list[0].path), before) {
+		t.Errorf("backups %v", names(list))
+	}
+	delete(before, number)
+	delete(after, number)
+	if len(before) < 100 || !maps.Equal(before, after) {
+		t.Errorf("%d records before, %d after, or some are not the same", len(before), len(after))
+	}
+}
+
+// A program of schema 1 knows no bows: it must say that the workbook is newer,
+// and not take it for damaged and set it aside.
+func TestProgramBeforeBowsLeavesThemAlone(t *testing.T) {
+	w := openNew(t)
+	save(t, w, KindBow, "a bow", BowOf(SampleBench()))
+	closeAndCheck(t, w)
+	before := readFile(t, w.path)
+	_, err := open(w.path, newClock().options(), nil)
+	var newer *NewerError
+	if !errors.As(err, &newer) || newer.Known != 1 || newer.Schema < 2 {
+		t.Errorf("%v", err)
+	}
+	if !slices.Equal(readFile(t, w.path), before) {
+		t.Error("the workbook changed")
 	}
 }
 

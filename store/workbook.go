@@ -1,6 +1,7 @@
 // Package store keeps everything a user wants back in one file, the workbook:
-// the working bench, the parts in the drawer, saved builds and benches with
-// every revision.
+// the working bench, the parts in the drawer, saved builds, benches and bows with
+// every revision. The settings, which hold for every workbook, are a file of
+// their own that a person may edit.
 //
 // The file is a bbolt database. One process owns it at a time. Every change is
 // one transaction and is on the disk when the call returns; a kill leaves the

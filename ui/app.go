@@ -13,34 +13,36 @@ import (
 	"foreshaft/engine/part"
 	"foreshaft/engine/record"
 	"foreshaft/ui/bench"
-	"foreshaft/ui/keys"
-	"foreshaft/ui/theme"
 )
 
 // Keeper keeps what the program must not lose.
 type Keeper interface {
 	// SaveBench keeps the working bench: it is on disk when it returns nil.
 	SaveBench(j *job.Job, view []byte) error
-	// Save keeps a bench, or one build of it, under a name. It returns how many
+	// Save keeps a bench, one build of it or its bow under a name. It returns how many
 	// revisions there are now and whether this one is new.
-	Save(name string, j *job.Job, build int) (revisions int, added bool, err error)
+	Save(r bench.Save) (revisions int, added bool, err error)
 	// List returns what is saved.
 	List() ([]bench.Entry, error)
 	// Load returns the newest revision of something saved.
 	Load(entry bench.Entry) (*job.Job, error)
 	// KeepParts stores parts of the drawer that changed.
 	KeepParts(parts []part.Part) error
+	// NewPart returns an ID for a new part.
+	NewPart() (id string, err error)
+	// KeepChoices stores what was chosen for every sitting.
+	KeepChoices(c bench.Choices) error
+	// Copy puts a text into the terminal's clipboard.
+	Copy(text string) error
 }
 
 // Options is what the program starts with.
 type Options struct {
-	Keeper  Keeper
-	Theme   *theme.Theme
-	Job     *job.Job
-	View    []byte // as the last sitting kept it
-	Drawer  []part.Part
-	Samples *job.Job
-	Welcome string // the first message
+	Keeper Keeper
+	Bench  bench.Options
+	View   []byte // as the last sitting kept it
+	// Welcome is the first message, Trouble one that must not be overlooked.
+	Welcome, Trouble string
 }
 
 // View is what the screen remembers from one sitting to the next.
@@ -48,12 +50,16 @@ type view struct {
 	Name string `job:"name"`
 	Row  int    `job:"row" range:"0,1000"`
 	Col  int    `job:"col" range:"0,63"`
+	// Depth counts from 1, so that a sitting that did not keep it is told apart.
+	Depth int `job:"depth" range:"0,3"`
 }
 
 // App is the program on one terminal.
 type App struct {
 	keeper Keeper
 	bench  *bench.Model
+	mouse  bool // asked for at the start
+	reply  reply
 
 	// saved is the job that is on disk or on its way there.
 	saved  *job.Job
@@ -70,12 +76,19 @@ type App struct {
 
 // New returns the program.
 func New(opt Options) *App {
-	a := &App{keeper: opt.Keeper, saved: opt.Job, bench: bench.New(keys.Default(), opt.Theme, opt.Job, opt.Drawer, opt.Samples)}
+	a := &App{keeper: opt.Keeper, saved: opt.Bench.Job, bench: bench.New(opt.Bench), mouse: opt.Bench.Choices.Mouse}
 	var v view
 	if len(opt.View) > 0 && record.Decode(opt.View, &v) == nil {
-		a.bench.Restore(v.Name, v.Row, v.Col)
+		depth := bench.Common
+		if v.Depth > 0 {
+			depth = bench.Depth(v.Depth - 1)
+		}
+		a.bench.Restore(bench.View{Name: v.Name, Row: v.Row, Col: v.Col, Depth: depth})
 	}
-	if opt.Welcome != "" {
+	switch {
+	case opt.Trouble != "":
+		a.bench.Alert("%s", opt.Trouble)
+	case opt.Welcome != "":
 		a.bench.Say("%s", opt.Welcome)
 	}
 	return a
@@ -85,9 +98,8 @@ func New(opt Options) *App {
 type (
 	savedBench struct{ err error }
 	savedName  struct {
-		name      string
+		asked     bench.Save
 		before    string // what the bench was called when it was asked for
-		whole     bool
 		revisions int
 		added     bool
 		err       error
@@ -102,11 +114,27 @@ type (
 		err   error
 	}
 	keptParts struct{ err error }
-	giveUp    struct{ quit int } // which wish to leave it goes with
+	newPart   struct {
+		id  string
+		err error
+	}
+	keptChoices struct{ err error }
+	copied      struct {
+		what bench.Copy
+		err  error
+	}
+	giveUp struct{ quit int } // which wish to leave it goes with
 )
 
-// Init starts nothing: the size comes by itself.
-func (a *App) Init() tea.Cmd { return nil }
+// Init turns the mouse on where it was chosen; the size comes by itself.
+func (a *App) Init() tea.Cmd { return mouse(a.mouse) }
+
+func mouse(on bool) tea.Cmd {
+	if on {
+		return tea.EnableMouseCellMotion
+	}
+	return nil
+}
 
 // Update takes one message.
 func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
@@ -116,6 +144,12 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		return a, tea.ClearScreen
 	case tea.KeyMsg:
 		return a, a.keys(msg)
+	case tea.MouseMsg:
+		if a.quitting {
+			return a, nil
+		}
+		r := a.bench.HandleMouse(msg)
+		return a, tea.Batch(a.keep(), a.answer(r))
 	case savedBench:
 		return a, a.afterSave(msg.err)
 	case savedName:
@@ -127,13 +161,26 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		if a.quitting { // the bench that is kept is the one that was seen
 			return a, nil
 		}
-		a.bench.Place(msg.entry, msg.job, msg.err)
-		return a, a.keep()
+		r := a.bench.Place(msg.entry, msg.job, msg.err)
+		return a, tea.Batch(a.keep(), a.answer(r))
 	case keptParts:
 		if msg.err != nil {
 			a.bench.Alert("The drawer was not saved. %v", msg.err)
 		}
 		return a, a.next(msg.err)
+	case newPart:
+		if msg.err != nil {
+			a.bench.Alert("A new part cannot be kept. %v", msg.err)
+			return a, nil
+		}
+		return a, a.answer(a.bench.TakeID(msg.id))
+	case keptChoices:
+		if msg.err != nil {
+			a.bench.Alert("This holds for now, but was not kept for the next time. %v", msg.err)
+		}
+		return a, a.next(nil)
+	case copied:
+		a.bench.Copied(msg.what, msg.err)
 	case giveUp:
 		if a.quitting && msg.quit == a.quits {
 			return a, tea.Quit
@@ -167,7 +214,7 @@ func (a *App) keys(msg tea.KeyMsg) tea.Cmd {
 }
 
 func (a *App) key(msg tea.KeyMsg) tea.Cmd {
-	if a.quitting || msg.Type == tea.KeyRunes && msg.Paste && !a.bench.Typing() {
+	if a.quitting || a.reply.swallows(msg) || msg.Type == tea.KeyRunes && msg.Paste && !a.bench.Typing() {
 		return nil
 	}
 	switch msg.Type {
@@ -198,16 +245,36 @@ func (a *App) answer(r bench.Request) tea.Cmd {
 			return loaded{r.Entry, j, err}
 		}
 	case bench.Save:
-		j := a.bench.Job()
-		before, _, _ := a.bench.Remember()
+		before := a.bench.View().Name
 		return a.ask(func() tea.Msg {
-			revisions, added, err := a.keeper.Save(r.Name, j, r.Build)
-			return savedName{r.Name, before, r.Build < 0, revisions, added, err}
+			revisions, added, err := a.keeper.Save(r)
+			return savedName{r, before, revisions, added, err}
 		})
 	case bench.KeepParts:
 		return a.ask(func() tea.Msg { return keptParts{a.keeper.KeepParts(r.Parts)} })
+	case bench.NewPart:
+		return func() tea.Msg {
+			id, err := a.keeper.NewPart()
+			return newPart{id, err}
+		}
+	case bench.Chosen:
+		return tea.Batch(a.switchMouse(r.Choices.Mouse), a.ask(func() tea.Msg { return keptChoices{a.keeper.KeepChoices(r.Choices)} }))
+	case bench.Copy:
+		return func() tea.Msg { return copied{r, a.keeper.Copy(r.Text)} }
 	}
 	return nil
+}
+
+// switchMouse turns the terminal's reports of the mouse on or off.
+func (a *App) switchMouse(on bool) tea.Cmd {
+	if on == a.mouse {
+		return nil
+	}
+	a.mouse = on
+	if !on {
+		return tea.DisableMouse
+	}
+	return mouse(on)
 }
 
 // ask has the keeper do something after what it was asked before: two changes
@@ -247,8 +314,8 @@ func (a *App) keep() tea.Cmd {
 }
 
 func (a *App) view() []byte {
-	name, row, col := a.bench.Remember()
-	return record.Encode(view{Name: name, Row: row, Col: col})
+	v := a.bench.View()
+	return record.Encode(view{Name: v.Name, Row: v.Row, Col: v.Col, Depth: int(v.Depth) + 1})
 }
 
 // afterSave goes on with what changed meanwhile, or ends the program when that
@@ -296,18 +363,19 @@ func (a *App) leave(err error) tea.Cmd {
 func (a *App) afterSaveAs(msg savedName) {
 	switch {
 	case msg.err != nil:
-		a.bench.Alert("NOT SAVED as %q. %v", msg.name, msg.err)
+		a.bench.Alert("NOT SAVED as %q. %v", msg.asked.Name, msg.err)
 		return
+	case msg.asked.Quiet:
 	case !msg.added:
-		a.bench.Say("%q was saved like this already.", msg.name)
+		a.bench.Say("%q was saved like this already.", msg.asked.Name)
 	case msg.revisions == 1:
-		a.bench.Say("Saved as %q.", msg.name)
+		a.bench.Say("Saved as %q.", msg.asked.Name)
 	default:
-		a.bench.Say("Saved as %q, revision %d; the earlier ones are kept.", msg.name, msg.revisions)
+		a.bench.Say("Saved as %q, revision %d; the earlier ones are kept.", msg.asked.Name, msg.revisions)
 	}
 	// Another bench may have been opened meanwhile, which keeps its name.
-	if now, _, _ := a.bench.Remember(); msg.whole && now == msg.before {
-		a.bench.Saved(msg.name)
+	if msg.asked.What == bench.SavedBench && a.bench.View().Name == msg.before {
+		a.bench.Saved(msg.asked.Name)
 	}
 }
 

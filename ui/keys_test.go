@@ -9,11 +9,12 @@ import (
 	"github.com/charmbracelet/x/ansi"
 	"github.com/muesli/termenv"
 
+	"foreshaft/ui/bench"
 	"foreshaft/ui/theme"
 )
 
 // row returns the row that the bench has in focus.
-func row(s *sitting) int { _, r, _ := s.app.bench.Remember(); return r }
+func row(s *sitting) int { return s.app.bench.View().Row }
 
 func TestGluedLettersAreAsManyKeys(t *testing.T) {
 	s := newSitting(t)
@@ -203,7 +204,7 @@ func TestTheViewIsExactlyAsLargeAsTheScreen(t *testing.T) {
 }
 
 func TestNothingIsDrawnBeforeTheSizeIsKnown(t *testing.T) {
-	a := New(Options{Keeper: &fakeKeeper{}, Theme: theme.New(theme.Mono, termenv.Ascii), Job: newSitting(t).app.bench.Job()})
+	a := New(Options{Keeper: &fakeKeeper{}, Bench: benchOptions(newSitting(t).app.bench.Job(), theme.Mono, termenv.Ascii)})
 	if view := a.View(); view != "" {
 		t.Errorf("without a size it draws %q", view)
 	}
@@ -213,7 +214,7 @@ func TestNothingIsDrawnBeforeTheSizeIsKnown(t *testing.T) {
 }
 
 func TestTheWelcomeIsTheFirstMessage(t *testing.T) {
-	s := sit(t, &fakeKeeper{}, Options{Job: newSitting(t).app.bench.Job(), Welcome: "Welcome 100 % invented."})
+	s := sit(t, &fakeKeeper{}, Options{Bench: bench.Options{Job: newSitting(t).app.bench.Job()}, Welcome: "Welcome 100 % invented."})
 	s.shows("Welcome 100 % invented.")
 	s.letters("j")
 	if strings.Contains(s.app.View(), "Welcome") {

@@ -18,6 +18,7 @@ import (
 	"foreshaft/engine/part"
 	"foreshaft/store"
 	"foreshaft/ui/bench"
+	"foreshaft/ui/keys"
 	"foreshaft/ui/theme"
 )
 
@@ -31,6 +32,9 @@ type fakeKeeper struct {
 	jobs    map[uint64]*job.Job
 	entries []bench.Entry
 	parts   []part.Part
+	choices []bench.Choices
+	copies  []string
+	ids     int
 	err     error
 	begun   int // how many saves of the bench or by name have begun
 
@@ -65,7 +69,7 @@ func (k *fakeKeeper) SaveBench(j *job.Job, view []byte) error {
 	return nil
 }
 
-func (k *fakeKeeper) Save(name string, j *job.Job, build int) (int, bool, error) {
+func (k *fakeKeeper) Save(r bench.Save) (int, bool, error) {
 	if k.named != nil {
 		if err := <-k.named; err != nil {
 			return 0, false, err
@@ -75,16 +79,41 @@ func (k *fakeKeeper) Save(name string, j *job.Job, build int) (int, bool, error)
 	}
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	said := fmt.Sprintf("%s %d %s", name, build, j.Encode())
+	said := fmt.Sprintf("%s %d %d %s", r.Name, r.What, r.Build, r.Job.Encode())
 	added := !slices.Contains(k.saves, said)
 	k.saves = append(k.saves, said)
 	revisions := 0
 	for _, s := range k.saves {
-		if strings.HasPrefix(s, name+" ") {
+		if strings.HasPrefix(s, r.Name+" ") {
 			revisions++
 		}
 	}
 	return revisions, added, nil
+}
+
+func (k *fakeKeeper) NewPart() (string, error) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	k.ids++
+	return fmt.Sprintf("part-%d", 900+k.ids), k.err
+}
+
+func (k *fakeKeeper) KeepChoices(c bench.Choices) error {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.err == nil {
+		k.choices = append(k.choices, c)
+	}
+	return k.err
+}
+
+func (k *fakeKeeper) Copy(text string) error {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.err == nil {
+		k.copies = append(k.copies, text)
+	}
+	return k.err
 }
 
 func (k *fakeKeeper) List() ([]bench.Entry, error) {
@@ -142,16 +171,23 @@ type sitting struct {
 func newSitting(t testing.TB) *sitting {
 	t.Helper()
 	k := &fakeKeeper{jobs: map[uint64]*job.Job{}}
-	return sit(t, k, Options{Job: store.SampleBench()})
+	return sit(t, k, Options{Bench: bench.Options{Job: store.SampleBench()}})
 }
 
 func sit(t testing.TB, k *fakeKeeper, opt Options) *sitting {
 	t.Helper()
-	opt.Keeper, opt.Theme, opt.Drawer, opt.Samples = k, theme.New(theme.Mono, termenv.Ascii), store.SampleParts(), store.SampleBench()
+	opt.Keeper = k
+	opt.Bench = benchOptions(opt.Bench.Job, theme.Mono, termenv.Ascii)
 	s := &sitting{TB: t, app: New(opt), keeper: k, inbox: make(chan tea.Msg, 100)}
 	s.start(s.app.Init())
 	s.take(tea.WindowSizeMsg{Width: 120, Height: 36})
 	return s
+}
+
+// benchOptions is what a bench starts with, in colours of a profile.
+func benchOptions(j *job.Job, name theme.Name, profile termenv.Profile) bench.Options {
+	return bench.Options{Keys: keys.Default(), Paint: func(n theme.Name) *theme.Theme { return theme.New(n, profile) }, Ground: name,
+		Job: j, Drawer: store.SampleParts(), Samples: store.SampleBench()}
 }
 
 func (s *sitting) start(cmd tea.Cmd) {

@@ -150,10 +150,10 @@ func TestQuittingWaitsForTheLastSave(t *testing.T) {
 			t.Error("what was saved last is not what was on the screen")
 		}
 
-		again := sit(t, &fakeKeeper{}, Options{Job: s.app.bench.Job(), View: s.keeper.views[len(s.keeper.views)-1]})
-		_, wasRow, wasCol := s.app.bench.Remember()
-		if _, row, col := again.app.bench.Remember(); row != wasRow || col != wasCol {
-			t.Errorf("the next sitting begins on row %d of build %d, the last one ended on row %d of build %d", row, col, wasRow, wasCol)
+		again := sit(t, &fakeKeeper{}, Options{Bench: bench.Options{Job: s.app.bench.Job()}, View: s.keeper.views[len(s.keeper.views)-1]})
+		was := s.app.bench.View()
+		if now := again.app.bench.View(); now != was {
+			t.Errorf("the next sitting begins with %+v, the last one ended with %+v", now, was)
 		}
 	}
 }
@@ -237,7 +237,7 @@ func TestSavingByName(t *testing.T) {
 	s.keeper.mu.Lock()
 	last := s.keeper.saves[len(s.keeper.saves)-1]
 	s.keeper.mu.Unlock()
-	if want := fmt.Sprintf("Keel 1 %s", s.bytes()); last != want {
+	if want := fmt.Sprintf("Keel 1 1 %s", s.bytes()); last != want {
 		t.Errorf("the build was saved as %.60q, want %.60q", last, want)
 	}
 	s.keeper.fail(errDisk)
@@ -284,7 +284,7 @@ func TestListAndLoad(t *testing.T) {
 	s := newSitting(t)
 	s.letters("o")
 	s.shows("Nothing is saved yet")
-	s.keeper.entries = []bench.Entry{{ID: 7, Name: "Autumn", Whole: true, Revisions: 2}, {ID: 8, Name: "Keel"}}
+	s.keeper.entries = []bench.Entry{{ID: 7, Name: "Autumn", Revisions: 2}, {ID: 8, Name: "Keel", What: bench.SavedBuild}}
 	s.keeper.jobs[7] = savedJob(t, 2)
 	s.letters("o")
 	s.shows("Autumn")
@@ -332,11 +332,11 @@ func TestPartsAreKept(t *testing.T) {
 func TestAnAnswerThatComesLateBreaksNothing(t *testing.T) {
 	for _, open := range []string{"b", "bl", "blj", "ba", "r", "\r", "e", "?", "X", "s", "S"} {
 		for _, late := range []tea.Msg{
-			loaded{entry: bench.Entry{Name: "Empty", Whole: true}, job: job.New()},
-			loaded{entry: bench.Entry{Name: "One", Whole: true}, job: savedJob(t, 1)},
+			loaded{entry: bench.Entry{Name: "Empty"}, job: job.New()},
+			loaded{entry: bench.Entry{Name: "One"}, job: savedJob(t, 1)},
 			loaded{entry: bench.Entry{Name: "Two"}, job: savedJob(t, 2)},
 			listed{entries: []bench.Entry{{ID: 1, Name: "Autumn"}}},
-			savedBench{err: errDisk}, savedName{name: "x", err: errDisk}, keptParts{err: errDisk},
+			savedBench{err: errDisk}, savedName{asked: bench.Save{Name: "x"}, err: errDisk}, keptParts{err: errDisk},
 		} {
 			t.Run(fmt.Sprintf("%q %T", open, late), func(t *testing.T) {
 				defer func() {
@@ -439,7 +439,7 @@ func TestAnOldTimerEndsNothing(t *testing.T) {
 // A name goes to the bench it was asked for.
 func TestALateNameDoesNotGoToAnotherBench(t *testing.T) {
 	s := newSitting(t)
-	s.keeper.entries = []bench.Entry{{ID: 7, Name: "Winter", Whole: true, Revisions: 1}}
+	s.keeper.entries = []bench.Entry{{ID: 7, Name: "Winter", Revisions: 1}}
 	s.keeper.jobs[7] = savedJob(t, 2)
 	s.keeper.named = make(chan error, 1)
 	s.letters("sAutumn")

@@ -97,7 +97,7 @@ func BenchmarkKeyToFrame(b *testing.B) {
 		// With all that leads up to the keys this is a sitting of more than a
 		// thousand changes, every one of which undo remembers.
 		if i%400 == 0 {
-			a = New(Options{Keeper: &fakeKeeper{}, Theme: theme.New(theme.Dark, termenv.TrueColor), Job: fullBench(), Drawer: store.SampleParts(), Samples: store.SampleBench()})
+			a = New(Options{Keeper: &fakeKeeper{}, Bench: benchOptions(fullBench(), theme.Dark, termenv.TrueColor)})
 			a.Update(tea.WindowSizeMsg{Width: 200, Height: 60})
 		}
 		e := &edits[i%len(edits)]

@@ -1,27 +1,43 @@
 package main
 
 import (
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/aymanbagabas/go-osc52/v2"
+
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/store"
 	"foreshaft/ui/bench"
 )
 
-// keeper gives the screen what it needs of the workbook.
-type keeper struct{ book *store.Workbook }
+// keeper gives the screen what it needs of the workbook, the settings and the
+// terminal.
+type keeper struct {
+	book *store.Workbook
+	set  *settings
+}
 
 func (k keeper) SaveBench(j *job.Job, view []byte) error {
 	return k.book.SaveBench(store.Bench{Job: j, View: view})
 }
 
-func (k keeper) Save(name string, j *job.Job, build int) (int, bool, error) {
-	kind := store.KindBench
-	if build >= 0 {
-		kind, j = store.KindBuild, store.BuildOf(j, build)
+func (k keeper) Save(r bench.Save) (int, bool, error) {
+	kind, j := store.KindBench, r.Job
+	switch r.What {
+	case bench.SavedBuild:
+		kind, j = store.KindBuild, store.BuildOf(r.Job, r.Build)
+	case bench.SavedBow:
+		kind, j = store.KindBow, store.BowOf(r.Job)
 	}
-	entry, added, err := k.book.Save(kind, name, j)
+	entry, added, err := k.book.Save(kind, r.Name, j)
 	return entry.Revisions, added, err
 }
+
+// saved is what an entry of each kind is on screen.
+var saved = map[store.Kind]bench.Saved{store.KindBench: bench.SavedBench, store.KindBuild: bench.SavedBuild, store.KindBow: bench.SavedBow}
 
 func (k keeper) List() ([]bench.Entry, error) {
 	// Of a damaged workbook the list has what can still be read.
@@ -29,7 +45,7 @@ func (k keeper) List() ([]bench.Entry, error) {
 	out := make([]bench.Entry, 0, len(entries))
 	for _, e := range entries {
 		if !e.Binned {
-			out = append(out, bench.Entry{ID: e.ID, Name: e.Name, Whole: e.Kind == store.KindBench, Saved: e.Saved, Revisions: e.Revisions})
+			out = append(out, bench.Entry{ID: e.ID, Name: e.Name, What: saved[e.Kind], Saved: e.Saved, Revisions: e.Revisions})
 		}
 	}
 	return out, err
@@ -38,3 +54,29 @@ func (k keeper) List() ([]bench.Entry, error) {
 func (k keeper) Load(entry bench.Entry) (*job.Job, error) { return k.book.Load(entry.ID, 0) }
 
 func (k keeper) KeepParts(parts []part.Part) error { return k.book.PutParts(parts...) }
+
+func (k keeper) NewPart() (string, error) { return k.book.NewID() }
+
+func (k keeper) KeepChoices(c bench.Choices) error { return k.set.keep(c) }
+
+// mostCopied is what terminals take at least; some drop what is longer.
+const mostCopied = 74_000
+
+// Copy sends a text to the terminal's clipboard (OSC 52). One write is not torn
+// apart by a frame. A multiplexer passes on only what is wrapped for it, unless
+// it takes copies itself, so it gets both.
+func (k keeper) Copy(text string) error {
+	if len(text) > mostCopied {
+		return fmt.Errorf("%d letters are more than terminals take", len(text))
+	}
+	sequence := osc52.New(text)
+	sent := sequence.String()
+	switch {
+	case os.Getenv("TMUX") != "":
+		sent += sequence.Tmux().String()
+	case os.Getenv("STY") != "":
+		sent = sequence.Screen().String()
+	}
+	_, err := io.WriteString(os.Stdout, sent)
+	return err
+}

@@ -6,9 +6,12 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"strings"
 
 	// First of all, so that no library asks the terminal for its colours.
 	_ "foreshaft/ui/background"
+
+	"foreshaft/engine/label"
 )
 
 // The exit statuses.
@@ -23,6 +26,16 @@ type badInput struct{ error }
 
 func (e badInput) Unwrap() error { return e.error }
 
+// readable writes an error so that a file name or an argument in it cannot drive
+// the terminal.
+func readable(err error) string {
+	lines := strings.Split(err.Error(), "\n")
+	for i := range lines {
+		lines[i] = label.Clean(lines[i])
+	}
+	return strings.Join(lines, "\n")
+}
+
 func main() { os.Exit(run(os.Args[1:])) }
 
 func run(args []string) int {
@@ -32,7 +45,7 @@ func run(args []string) int {
 	if err == nil {
 		return done
 	}
-	fmt.Fprintln(os.Stderr, "foreshaft:", err)
+	fmt.Fprintln(os.Stderr, "foreshaft:", readable(err))
 	var bad badInput
 	if errors.As(err, &bad) {
 		return wrongFile

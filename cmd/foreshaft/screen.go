@@ -14,7 +14,7 @@ import (
 
 	"foreshaft/store"
 	"foreshaft/ui"
-	"foreshaft/ui/theme"
+	"foreshaft/ui/bench"
 )
 
 // screenOptions is what the command line says about the screen.
@@ -37,7 +37,7 @@ func openScreen(opt screenOptions) error {
 	if os.Getenv("TERM") == "dumb" {
 		return badInput{errors.New("this terminal (TERM=dumb) cannot place text on a screen.\nFor figures as plain lines use: foreshaft figures FILE|- [--json]")}
 	}
-	look, err := chooseTheme(opt.theme)
+	set, err := readSettings(os.Getenv, opt.theme)
 	if err != nil {
 		return err
 	}
@@ -51,7 +51,7 @@ func openScreen(opt screenOptions) error {
 	if err != nil {
 		return err
 	}
-	err = show(book, look)
+	err = show(book, set)
 	if errors.Is(err, errUnsaved) {
 		fmt.Fprintln(os.Stderr, "foreshaft: waiting for the disk; Ctrl+C ends at once")
 	}
@@ -59,13 +59,13 @@ func openScreen(opt screenOptions) error {
 	// What went wrong beside the work, such as a backup that failed, has no
 	// place on the screen: it comes to light while that is in use.
 	for _, trouble := range book.Troubles() {
-		fmt.Fprintln(os.Stderr, "foreshaft:", trouble)
+		fmt.Fprintln(os.Stderr, "foreshaft:", readable(trouble))
 	}
 	return err
 }
 
 // show runs the program on an open workbook until the user leaves.
-func show(book *store.Workbook, look *theme.Theme) error {
+func show(book *store.Workbook, set *settings) error {
 	kept, err := book.LoadBench()
 	if err != nil {
 		return err
@@ -74,9 +74,15 @@ func show(book *store.Workbook, look *theme.Theme) error {
 	if err != nil {
 		return err
 	}
-	opt := ui.Options{Keeper: keeper{book}, Theme: look, Job: kept.Job, View: kept.View, Drawer: drawer, Samples: store.SampleBench()}
+	opt := ui.Options{
+		Keeper: keeper{book, set}, View: kept.View, Trouble: set.trouble(),
+		Bench: bench.Options{
+			Keys: set.keys, Paint: set.paint, Ground: set.ground(), Choices: set.choices, About: set.about(),
+			Job: kept.Job, Drawer: drawer, Samples: store.SampleBench(),
+		},
+	}
 	if book.Fresh() {
-		opt.Welcome = "Welcome. Bow, builds and parts here are invented samples: press + to change a part, ? for help, X to clear."
+		opt.Welcome = "Welcome. Bow, builds and parts here are invented samples. T is a short tour, ? help, : any action, X clears."
 	}
 	// Some locales count ± ─ │ ½ as two cells, which no common font draws so.
 	runewidth.DefaultCondition.EastAsianWidth = false
@@ -89,30 +95,6 @@ func show(book *store.Workbook, look *theme.Theme) error {
 		return errUnsaved
 	}
 	return nil
-}
-
-// chooseTheme takes the theme asked for, else the one that suits the terminal.
-func chooseTheme(name string) (*theme.Theme, error) {
-	profile := theme.Profile(os.Stdout)
-	if name != "" {
-		n, err := theme.ParseName(name)
-		if err != nil {
-			return nil, badInput{err}
-		}
-		return theme.New(n, profile), nil
-	}
-	if os.Getenv("NO_COLOR") != "" {
-		return theme.New(theme.Mono, profile), nil
-	}
-	wait := theme.AskWait
-	if os.Getenv("SSH_CONNECTION") != "" {
-		wait = theme.AskWaitAfar
-	}
-	dark, _ := theme.AskBackground(os.Stdin, os.Stdout, wait)
-	if dark {
-		return theme.New(theme.Dark, profile), nil
-	}
-	return theme.New(theme.Light, profile), nil
 }
 
 // version returns the module version and the revision it was built from.

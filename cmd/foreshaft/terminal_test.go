@@ -124,7 +124,7 @@ func TestAChangeShowsItsEffectAndIsKept(t *testing.T) {
 	}
 	first, now := store.SampleBench().Builds[0], kept.Job.Builds[0]
 	if kept.Job.Baseline != 1 || now.Insert.Value.Weight <= first.Insert.Value.Weight {
-		t.Errorf("kept is baseline %d and %s, want 1 and more than %s", kept.Job.Baseline, present.Piece(&now, "insert"), present.Piece(&first, "insert"))
+		t.Errorf("kept is baseline %d and %s, want 1 and more than %s", kept.Job.Baseline, present.Piece(sheet.Evaluate(kept.Job).Units, &now, "insert"), present.Piece(sheet.Evaluate(kept.Job).Units, &first, "insert"))
 	}
 	// What was on the screen is what a pipe says of the kept bench.
 	total := present.FigureCell(sheet.Evaluate(kept.Job), 0, sheet.Keys()[0])

@@ -103,8 +103,10 @@ func (f *Fit) InDoubt() bool {
 	return f.AtZero
 }
 
-// Notes returns what to know before trusting the fit, a sentence each.
-func (f *Fit) Notes() []string {
+// Notes returns what to know before trusting the fit, a sentence each, told in
+// the units given.
+func (f *Fit) Notes(units unit.System) []string {
+	feet := units.Shown(unit.FeetPerSecond)
 	var notes []string
 	if f.FromRating {
 		notes = append(notes, "Speed rests on the bow's rating alone (97 % of it, ±3 %): chronograph one arrow you have weighed.")
@@ -119,24 +121,24 @@ func (f *Fit) Notes() []string {
 	for i, r := range f.Residuals {
 		if f.Doubts(i) {
 			which = append(which, fmt.Sprint(i+1))
-			off = append(off, figure.Minus(fmt.Sprintf("%+.1f", r.In(unit.FootPerSecond))))
+			off = append(off, figure.Minus(fmt.Sprintf("%+.1f", feet.Of(float64(r)))))
 		}
 	}
 	switch len(which) {
 	case 0:
 	case 1:
-		notes = append(notes, fmt.Sprintf("Reading %s is %s ft/s off the fit, more than three times its own uncertainty: check what was typed and that arrow's weight, then shoot it again.",
-			which[0], off[0]))
+		notes = append(notes, fmt.Sprintf("Reading %s is %s %s off the fit, more than three times its own uncertainty: check what was typed and that arrow's weight, then shoot it again.",
+			which[0], off[0], feet.Symbol))
 	default:
-		notes = append(notes, fmt.Sprintf("Readings %s do not agree: they are %s ft/s off the fit, more than three times their own uncertainty. "+
-			"Check what was typed and the arrows' weights, then shoot them again; until then trust no speed.", strings.Join(which, ", "), strings.Join(off, ", ")))
+		notes = append(notes, fmt.Sprintf("Readings %s do not agree: they are %s %s off the fit, more than three times their own uncertainty. "+
+			"Check what was typed and the arrows' weights, then shoot them again; until then trust no speed.", strings.Join(which, ", "), strings.Join(off, ", "), feet.Symbol))
 	}
 	return notes
 }
 
-// beyond is how far outside the readings a build may weigh before speed is
+// Beyond is how far outside the readings a build may weigh before speed is
 // called an extrapolation.
-const beyond = 100 * unit.Grain
+const Beyond = 100 * unit.Grain
 
 // Outside reports whether an arrow weighs more than 100 gr less or more than
 // any that was chronographed.
@@ -148,5 +150,5 @@ func (b *Bow) Outside(m unit.Mass) bool {
 	for _, r := range b.Readings {
 		low, high = min(low, r.Arrow), max(high, r.Arrow)
 	}
-	return m < low-beyond || m > high+beyond
+	return m < low-Beyond || m > high+Beyond
 }

@@ -95,7 +95,7 @@ func TestRatingAlone(t *testing.T) {
 	m, k, e := float64(gr(350)), float64(f.VirtualMass), float64(f.Energy)
 	byE, byK := 0.5/e*float64(f.EnergyU), -0.5/(m+k)*float64(f.VirtualMassU)
 	near(t, "3 % of it", math.Sqrt(byE*byE+byK*byK+2*f.Correlation*byE*byK), 0.03, 1e-9)
-	if notes := f.Notes(); len(notes) != 1 || !strings.Contains(notes[0], "rating alone") {
+	if notes := f.Notes(unit.System{}); len(notes) != 1 || !strings.Contains(notes[0], "rating alone") {
 		t.Errorf("notes: %q", notes)
 	}
 	b.Readings = []bow.Reading{reading(420, 280, 1)}
@@ -255,7 +255,7 @@ func TestNotes(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			b := shop(c.readings...)
 			f := fitted(t, b)
-			notes := f.Notes()
+			notes := f.Notes(unit.System{})
 			if len(notes) != len(c.want) {
 				t.Fatalf("got %q, want %q", notes, c.want)
 			}

@@ -89,6 +89,7 @@ type Facts struct {
 	Build  *arrow.Build
 	Figure func(figure.Key) (figure.Figure, bool)
 	Inputs []figure.Input
+	Units  unit.System // in which the texts are told
 }
 
 // Check returns the build's cautions, dangers first, otherwise in a fixed order.
@@ -150,17 +151,18 @@ func (c *checker) close(code Code, fig figure.Figure, threshold float64) {
 		return
 	}
 	d := fig.Key.Definition()
-	c.add(Rough, Note, "%s %s is too close to %s to be sure of this caution: %s. It would help most to %s.", d.Title, plusMinus(fig),
-		measure(threshold, d.Unit), code.Words(), c.Inputs[largest.Input].Remedy)
+	c.add(Rough, Note, "%s %s is too close to %s to be sure of this caution: %s. It would help most to %s.", d.Title, c.plusMinus(fig),
+		c.measure(threshold, d.Unit), code.Words(), c.Inputs[largest.Input].Remedy)
 }
 
-func plusMinus(f figure.Figure) string {
-	d := f.Key.Definition()
-	value, u := figure.Rounded(d.Unit.Of(f.Value), f.U/d.Unit.Size)
-	return fmt.Sprintf("%s ± %s %s", value, u, d.Unit.Symbol)
+func (c *checker) plusMinus(f figure.Figure) string {
+	shown := c.Units.Shown(f.Key.Definition().Unit)
+	value, u := figure.Rounded(shown.Of(f.Value), f.U/shown.Size)
+	return fmt.Sprintf("%s ± %s %s", value, u, shown.Symbol)
 }
 
-func measure(value float64, u unit.Unit) string {
+func (c *checker) measure(value float64, u unit.Unit) string {
+	u = c.Units.Shown(u)
 	return fmt.Sprintf("%.4g %s", u.Of(value), u.Symbol)
 }
 
@@ -177,7 +179,7 @@ func (c *checker) lightArrow() {
 	if least := c.bow.MinimumArrow; least.Given && least.Value > 0 {
 		if total.Value-2*total.U < float64(least.Value) {
 			found = &Caution{Code: LightArrow, Level: Danger, Text: fmt.Sprintf("%s is below the bow maker's minimum of %s. %s: use a heavier head, insert or shaft.",
-				plusMinus(total), measure(float64(least.Value), unit.Grains), dryFire)}
+				c.plusMinus(total), c.measure(float64(least.Value), unit.Grains), dryFire)}
 			if total.Value >= float64(least.Value) {
 				found.Text = strings.Replace(found.Text, "is below", "may be below", 1)
 			}
@@ -213,7 +215,7 @@ func (c *checker) lightByRatio(ratio figure.Figure) *Caution {
 	}
 	c.close(LightArrow, ratio, limit)
 	return &Caution{Code: LightArrow, Level: level, Text: fmt.Sprintf("%s %s below %s for a %s (common practice). %s: use a heavier head, insert or shaft.",
-		plusMinus(ratio), verb, measure(limit, unit.GrainsPerPound), c.bow.KindOrDefault(), dryFire)}
+		c.plusMinus(ratio), verb, c.measure(limit, unit.GrainsPerPound), c.bow.KindOrDefault(), dryFire)}
 }
 
 func (c *checker) overPeak() {
@@ -225,7 +227,7 @@ func (c *checker) overPeak() {
 		c.unchecked(OverPeak, "whether the bow is set above its maximum", "the maximum peak weight that the bow's maker gives")
 	case peak.Value > most.Value:
 		c.add(OverPeak, Danger, "Peak weight %s is above the bow's maximum of %s: limbs and string can fail. Back the bow off before it is drawn again.",
-			measure(float64(peak.Value), unit.PoundsForce), measure(float64(most.Value), unit.PoundsForce))
+			c.measure(float64(peak.Value), unit.PoundsForce), c.measure(float64(most.Value), unit.PoundsForce))
 	}
 }
 
@@ -246,40 +248,47 @@ func (c *checker) shortArrow() {
 	ahead := c.Build.Length - rest
 	u := figure.Combine([]figure.Share{{Amount: float64(c.Build.LengthUncertainty())}, {Amount: float64(c.bow.DrawUncertainty())}})
 	low := ahead - 2*unit.Length(u)
-	const risk = "it may drop off the rest and be shot into hand or arm. Do not shoot it: cut the next one longer. Growing archers need 2 in ahead of the rest"
+	risk := "it may drop off the rest and be shot into hand or arm. Do not shoot it: cut the next one longer. Growing archers need " +
+		c.Units.Span(2*unit.Inch, 3) + " ahead of the rest"
 	switch {
 	case low < 0:
-		c.add(ShortArrow, Danger, "The cut end is %s at full draw: %s.", restGap(ahead, u), risk)
+		c.add(ShortArrow, Danger, "The cut end is %s at full draw: %s.", c.restGap(ahead, u), risk)
 	case low < clearOfRest:
-		c.add(ShortArrow, Warn, "The cut end is %s at full draw and may be less than 1 in ahead: %s.", restGap(ahead, u), risk)
+		c.add(ShortArrow, Warn, "The cut end is %s at full draw and may be less than %s ahead: %s.", c.restGap(ahead, u), c.Units.Span(clearOfRest, 3), risk)
 	}
 	for _, limit := range []unit.Length{0, clearOfRest} {
 		if gap := ahead - limit; gap <= 2*unit.Length(u) && gap >= -2*unit.Length(u) {
 			c.add(Rough, Note, "The cut end is %s at full draw, too close to %s to be sure of this caution: %s. It would help most to measure the draw length on the bow.",
-				restGap(ahead, u), measure(float64(limit), unit.Inches), ShortArrow.Words())
+				c.restGap(ahead, u), c.measure(float64(limit), unit.Inches), ShortArrow.Words())
 			break
 		}
 	}
 	if bladed && ahead < clearOfRest {
-		c.add(BladeReach, Danger, "The cut end is %s at full draw: the blades may reach the hand or the riser. Use a longer shaft with this head.", restGap(ahead, u))
+		c.add(BladeReach, Danger, "The cut end is %s at full draw: the blades may reach the hand or the riser. Use a longer shaft with this head.", c.restGap(ahead, u))
 	}
 }
 
-func restGap(ahead unit.Length, u float64) string {
-	value, spread := figure.Rounded(ahead.In(unit.Inch), unit.Length(u).In(unit.Inch))
+func (c *checker) restGap(ahead unit.Length, u float64) string {
+	in := c.Units.Shown(unit.Inches)
+	value, spread := figure.Rounded(in.Of(float64(ahead)), u/in.Size)
+	where := "ahead of"
 	if ahead < 0 {
-		return fmt.Sprintf("%s ± %s in behind the rest", strings.TrimPrefix(value, "−"), spread)
+		value, where = strings.TrimPrefix(value, "−"), "behind"
 	}
-	return fmt.Sprintf("%s ± %s in ahead of the rest", value, spread)
+	return fmt.Sprintf("%s ± %s %s %s the rest", value, spread, in.Symbol, where)
 }
+
+// opensFrom is the peak weight from which an expandable head is usually shot
+// (common practice).
+const opensFrom = 50 * unit.PoundForce
 
 func (c *checker) head() {
 	h := &c.Build.Head
 	if h.Blades > 0 {
 		c.add(Broadhead, Warn, "The head has blades: keep it covered, screw it in with a broadhead wrench, carry it in a hooded quiver, shoot it only at a target rated for it and never toward anyone. Head types and cut width are regulated: check local law.")
 	}
-	if h.Expandable && c.bow.Peak.Given && c.bow.Peak.Value < 50*unit.PoundForce {
-		c.add(Expandable, Note, "An expandable head below 50 lb of peak weight may not open or pass through (common practice): check the law and the head maker's minimum.")
+	if h.Expandable && c.bow.Peak.Given && c.bow.Peak.Value < opensFrom {
+		c.add(Expandable, Note, "An expandable head below %s of peak weight may not open or pass through (common practice): check the law and the head maker's minimum.", c.Units.Pull(opensFrom, 3))
 	}
 }
 
@@ -289,7 +298,7 @@ func (c *checker) focOut() {
 		return
 	}
 	if foc.Value < 0.07 || foc.Value > 0.20 {
-		c.add(FOCOut, Note, "FOC %s is outside the usual 7 to 20 %% (common practice): shoot one at distance before you make more.", plusMinus(foc))
+		c.add(FOCOut, Note, "FOC %s is outside the usual 7 to 20 %% (common practice): shoot one at distance before you make more.", c.plusMinus(foc))
 	}
 	c.close(FOCOut, foc, 0.07)
 	c.close(FOCOut, foc, 0.20)

@@ -252,21 +252,21 @@ func TestMisfits(t *testing.T) {
 		{"threads that differ", func(b *arrow.Build) { b.Head.Thread = "6-40" }, []string{"The head's thread is 6-40 and the insert's is 8-32"}},
 		{"thread that is not said", func(b *arrow.Build) { b.Head.Thread = "" }, nil},
 		{"no insert to screw into", func(b *arrow.Build) { b.Insert = unit.Optional[part.Insert]{}; b.Head.Thread = "6-40" }, nil},
-		{"longer than the stock", func(b *arrow.Build) { b.Length = in(32.6) }, []string{"needs 32.10 in of tube and the shaft comes 32.00 in long"}},
+		{"longer than the stock", func(b *arrow.Build) { b.Length = in(32.6) }, []string{"needs 32.1 in of tube and the shaft comes 32 in long"}},
 		{"as long as the stock", func(b *arrow.Build) { b.Length = in(32.4) }, nil},
-		{"insert longer than the shaft", func(b *arrow.Build) { b.Insert.Value.Depth = in(30) }, []string{"insert takes 30.00 in and the tube is only 29.50 in long"}},
-		{"collar longer than the shaft", func(b *arrow.Build) { b.Collar.Value.Length = in(30) }, []string{"collar takes 30.00 in"}},
-		{"wrap longer than the shaft", func(b *arrow.Build) { b.Wrap.Value.Length = in(30) }, []string{"wrap takes 30.00 in"}},
-		{"vanes past the cut end", func(b *arrow.Build) { b.Vanes.Value.Rear = in(28.5) }, []string{"vanes reach 30.50 in from the throat, past the cut end"}},
-		{"length below the throat", func(b *arrow.Build) { b.Length = in(0.4) }, []string{"leaves no tube ahead of the nock: make it longer than 0.50 in"}},
-		{"two at once", func(b *arrow.Build) { b.Head.Thread = "6-40"; b.Insert.Value.Depth = in(31) }, []string{"thread", "insert takes 31.00 in"}},
+		{"insert longer than the shaft", func(b *arrow.Build) { b.Insert.Value.Depth = in(30) }, []string{"insert takes 30 in and the tube is only 29.5 in long"}},
+		{"collar longer than the shaft", func(b *arrow.Build) { b.Collar.Value.Length = in(30) }, []string{"collar takes 30 in"}},
+		{"wrap longer than the shaft", func(b *arrow.Build) { b.Wrap.Value.Length = in(30) }, []string{"wrap takes 30 in"}},
+		{"vanes past the cut end", func(b *arrow.Build) { b.Vanes.Value.Rear = in(28.5) }, []string{"vanes reach 30.5 in from the throat, past the cut end"}},
+		{"length below the throat", func(b *arrow.Build) { b.Length = in(0.4) }, []string{"leaves no tube ahead of the nock: make it longer than 0.5 in"}},
+		{"two at once", func(b *arrow.Build) { b.Head.Thread = "6-40"; b.Insert.Value.Depth = in(31) }, []string{"thread", "insert takes 31 in"}},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
 			s := quiet()
 			c.change(&s.build)
 			var got []string
-			for _, clash := range caution.Misfits(&s.build) {
+			for _, clash := range caution.Misfits(&s.build, unit.System{}) {
 				got = append(got, clash.Text)
 				if len(clash.Pieces) == 0 {
 					t.Errorf("%q is about no piece", clash.Text)

@@ -19,9 +19,9 @@ type Clash struct {
 	Pieces []part.Kind // those it is about
 }
 
-// Misfits returns what does not go together in a build. A piece that does not
-// say what it fits is not judged.
-func Misfits(b *arrow.Build) []Clash {
+// Misfits returns what does not go together in a build, told in the units
+// given. A piece that does not say what it fits is not judged.
+func Misfits(b *arrow.Build, units unit.System) []Clash {
 	var out []Clash
 	say := func(pieces []part.Kind, format string, args ...any) {
 		out = append(out, Clash{fmt.Sprintf(format, args...), pieces})
@@ -32,30 +32,30 @@ func Misfits(b *arrow.Build) []Clash {
 	}
 	insert, collar, tube := &b.Insert.Value, &b.Collar.Value, b.Tube()
 	if b.Insert.Given && differs(insert.FitsInner, b.Shaft.InnerDiameter) {
-		say(of(part.KindInsert, part.KindShaft), "The insert is made for a %.3f in bore and the shaft has %.3f in: choose an insert for this shaft.",
-			insert.FitsInner.Value.In(unit.Inch), b.Shaft.InnerDiameter.Value.In(unit.Inch))
+		say(of(part.KindInsert, part.KindShaft), "The insert is made for a %s bore and the shaft has %s: choose an insert for this shaft.",
+			units.Bore(insert.FitsInner.Value), units.Bore(b.Shaft.InnerDiameter.Value))
 	}
 	if differs(b.Nock.FitsInner, b.Shaft.InnerDiameter) {
-		say(of(part.KindNock, part.KindShaft), "The nock is made for a %.3f in bore and the shaft has %.3f in: choose a nock for this shaft. A loose nock is a dry fire.",
-			b.Nock.FitsInner.Value.In(unit.Inch), b.Shaft.InnerDiameter.Value.In(unit.Inch))
+		say(of(part.KindNock, part.KindShaft), "The nock is made for a %s bore and the shaft has %s: choose a nock for this shaft. A loose nock is a dry fire.",
+			units.Bore(b.Nock.FitsInner.Value), units.Bore(b.Shaft.InnerDiameter.Value))
 	}
 	if b.Collar.Given && differs(collar.FitsOuter, b.Shaft.OuterDiameter) {
-		say(of(part.KindCollar, part.KindShaft), "The collar is made for a %.3f in shaft and this one has %.3f in: choose a collar for this shaft.",
-			collar.FitsOuter.Value.In(unit.Inch), b.Shaft.OuterDiameter.Value.In(unit.Inch))
+		say(of(part.KindCollar, part.KindShaft), "The collar is made for a %s shaft and this one has %s: choose a collar for this shaft.",
+			units.Bore(collar.FitsOuter.Value), units.Bore(b.Shaft.OuterDiameter.Value))
 	}
 	if b.Insert.Given && insert.Thread != "" && b.Head.Thread != "" && insert.Thread != b.Head.Thread {
 		say(of(part.KindHead, part.KindInsert), "The head's thread is %s and the insert's is %s: choose a head or an insert to match.", b.Head.Thread, insert.Thread)
 	}
 	if stock := b.Shaft.StockLength; stock.Given && tube > stock.Value {
-		say(of(part.KindShaft), "The build needs %.2f in of tube and the shaft comes %.2f in long: cut shorter or choose a longer shaft.", tube.In(unit.Inch), stock.Value.In(unit.Inch))
+		say(of(part.KindShaft), "The build needs %s of tube and the shaft comes %s long: cut shorter or choose a longer shaft.", units.Span(tube, 4), units.Span(stock.Value, 4))
 	}
 	if tube <= 0 {
-		say(of(part.KindNock), "The length leaves no tube ahead of the nock: make it longer than %.2f in.", b.Nock.ThroatOffset().In(unit.Inch))
+		say(of(part.KindNock), "The length leaves no tube ahead of the nock: make it longer than %s.", units.Span(b.Nock.ThroatOffset(), 4))
 		return out
 	}
 	tooLong := func(kind part.Kind, length unit.Length) {
 		if length > tube {
-			say(of(kind), "The %s takes %.2f in and the tube is only %.2f in long: check both lengths.", kind, length.In(unit.Inch), tube.In(unit.Inch))
+			say(of(kind), "The %s takes %s and the tube is only %s long: check both lengths.", kind, units.Span(length, 4), units.Span(tube, 4))
 		}
 	}
 	if b.Insert.Given {
@@ -68,13 +68,13 @@ func Misfits(b *arrow.Build) []Clash {
 		tooLong(part.KindWrap, b.Wrap.Value.Length)
 	}
 	if v := &b.Vanes.Value; b.Vanes.Given && v.Rear+v.Length > b.Length {
-		say(of(part.KindVanes), "The vanes reach %.2f in from the throat, past the cut end: check their length and position.", (v.Rear + v.Length).In(unit.Inch))
+		say(of(part.KindVanes), "The vanes reach %s from the throat, past the cut end: check their length and position.", units.Span(v.Rear+v.Length, 4))
 	}
 	return out
 }
 
 func (c *checker) misfit() {
-	for _, clash := range Misfits(c.Build) {
+	for _, clash := range Misfits(c.Build, c.Units) {
 		c.add(Misfit, Warn, "%s", clash.Text)
 	}
 }
@@ -93,14 +93,14 @@ func (c *checker) overLimit() {
 		d := key.Definition()
 		fig, ok := c.Figure(key)
 		if !ok {
-			c.unchecked(OverLimit, fmt.Sprintf("the limit of %s on your rules sheet", measure(limit, d.Unit)), "the figure "+d.Title)
+			c.unchecked(OverLimit, fmt.Sprintf("the limit of %s on your rules sheet", c.measure(limit, d.Unit)), "the figure "+d.Title)
 			return
 		}
 		if most && fig.Value > limit {
-			c.add(OverLimit, Warn, "%s %s is above the %s %s.", d.Title, plusMinus(fig), measure(limit, d.Unit), sheet)
+			c.add(OverLimit, Warn, "%s %s is above the %s %s.", d.Title, c.plusMinus(fig), c.measure(limit, d.Unit), sheet)
 		}
 		if !most && fig.Value < limit {
-			c.add(OverLimit, Warn, "%s %s is below the %s %s.", d.Title, plusMinus(fig), measure(limit, d.Unit), sheet)
+			c.add(OverLimit, Warn, "%s %s is below the %s %s.", d.Title, c.plusMinus(fig), c.measure(limit, d.Unit), sheet)
 		}
 		c.close(OverLimit, fig, limit)
 	}
@@ -115,9 +115,9 @@ func (c *checker) overLimit() {
 		switch {
 		case limit == 0:
 		case !given:
-			c.unchecked(OverLimit, fmt.Sprintf("the limit of %s on your rules sheet", measure(limit, u)), input)
+			c.unchecked(OverLimit, fmt.Sprintf("the limit of %s on your rules sheet", c.measure(limit, u)), input)
 		case most && value > limit, !most && value < limit:
-			c.add(OverLimit, Warn, "%s %s is %s the %s %s.", what, measure(value, u), side, measure(limit, u), sheet)
+			c.add(OverLimit, Warn, "%s %s is %s the %s %s.", what, c.measure(value, u), side, c.measure(limit, u), sheet)
 		}
 	}
 	diameter, cut, peak := c.Build.Shaft.OuterDiameter, c.Build.Head.CutWidth, c.bow.Peak

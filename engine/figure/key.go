@@ -65,11 +65,8 @@ type Definition struct {
 }
 
 var (
-	gramInertia = unit.Unit{Symbol: "gr·in²", Size: float64(unit.GrainSquareInch)}
-	poundSecond = unit.Unit{Symbol: "lbf·s", Size: float64(unit.PoundSecond)}
-	seconds     = unit.Unit{Symbol: "s", Size: 1}
-	hertz       = unit.Unit{Symbol: "Hz", Size: 1}
-	stiffness   = unit.Unit{Symbol: "lbf·in²", Size: float64(unit.PoundForce) * float64(unit.Inch) * float64(unit.Inch)}
+	seconds = unit.Unit{Symbol: "s", Size: 1}
+	hertz   = unit.Unit{Symbol: "Hz", Size: 1}
 )
 
 var definitions = [Count]Definition{
@@ -77,17 +74,17 @@ var definitions = [Count]Definition{
 	FrontWeight:      {Name: "front_weight", Title: "front weight", Unit: unit.Grains, Means: "insert, collar, head and anything else at the front"},
 	BalancePoint:     {Name: "balance_point", Title: "balance point", Unit: unit.Inches, Means: "where the arrow balances, from the throat of the nock"},
 	FOC:              {Name: "foc", Title: "FOC", Unit: unit.Percent, Means: "how far the balance point lies ahead of the middle, against arrow length"},
-	Inertia:          {Name: "inertia", Title: "inertia", Unit: gramInertia, Means: "resistance to being turned about the balance point"},
+	Inertia:          {Name: "inertia", Title: "inertia", Unit: unit.GrainSquareInches, Means: "resistance to being turned about the balance point"},
 	WeightPerDraw:    {Name: "weight_per_draw", Title: "grains per lb", Unit: unit.GrainsPerPound, Means: "arrow weight for each pound of peak draw weight"},
 	LaunchSpeed:      {Name: "launch_speed", Title: "speed", Unit: unit.FeetPerSecond, Means: "speed as the arrow leaves the string"},
 	LaunchEnergy:     {Name: "launch_energy", Title: "energy", Unit: unit.FootPounds, Means: "kinetic energy as the arrow leaves the string"},
-	LaunchMomentum:   {Name: "launch_momentum", Title: "momentum", Unit: poundSecond, Means: "momentum as the arrow leaves the string"},
+	LaunchMomentum:   {Name: "launch_momentum", Title: "momentum", Unit: unit.PoundSeconds, Means: "momentum as the arrow leaves the string"},
 	EnergyShare:      {Name: "energy_share", Title: "arrow's share", Unit: unit.Percent, Means: "the arrow's part of the energy the bow delivers"},
 	DragCoefficient:  {Name: "drag_coefficient", Title: "drag coefficient", Unit: unit.Number},
 	MarkSpread:       {Name: "mark_spread", Title: "mark spread", Unit: unit.Inches},
 	HoldOnNear:       {Name: "hold_on_near", Title: "hold on from", Unit: unit.Yards},
 	HoldOnFar:        {Name: "hold_on_far", Title: "hold on to", Unit: unit.Yards},
-	BendingStiffness: {Name: "bending_stiffness", Title: "bending stiffness", Unit: stiffness},
+	BendingStiffness: {Name: "bending_stiffness", Title: "bending stiffness", Unit: unit.PoundSquareInches},
 	BendingFrequency: {Name: "bending_frequency", Title: "bending frequency", Unit: hertz},
 	LaunchMargin:     {Name: "launch_margin", Title: "launch margin", Unit: unit.Number},
 	MarginVsProven:   {Name: "margin_vs_proven", Title: "margin vs proven", Unit: unit.Percent, Compares: true},
@@ -101,7 +98,7 @@ var definitions = [Count]Definition{
 	FlightTime:       {Name: "flight_time", Title: "flight time", Unit: seconds, At: true},
 	Speed:            {Name: "speed", Title: "speed there", Unit: unit.FeetPerSecond, At: true},
 	Energy:           {Name: "energy", Title: "energy there", Unit: unit.FootPounds, At: true},
-	Momentum:         {Name: "momentum", Title: "momentum there", Unit: poundSecond, At: true},
+	Momentum:         {Name: "momentum", Title: "momentum there", Unit: unit.PoundSeconds, At: true},
 	Drop:             {Name: "drop", Title: "drop", Unit: unit.Inches, At: true},
 	SightMark:        {Name: "sight_mark", Title: "sight mark", Unit: unit.Inches, At: true},
 	MarkShift:        {Name: "mark_shift", Title: "mark shift", Unit: unit.Inches, At: true, Compares: true},

@@ -171,3 +171,23 @@ func (p *Part) Weight(tube unit.Length) unit.Mass {
 	}
 	return w.StatedWeight()
 }
+
+// Hold gives the part an empty piece of its kind, to be filled in.
+func (p *Part) Hold() {
+	switch p.Kind {
+	case KindShaft:
+		p.Shaft.Given = true
+	case KindInsert:
+		p.Insert.Given = true
+	case KindCollar:
+		p.Collar.Given = true
+	case KindHead:
+		p.Head.Given = true
+	case KindNock:
+		p.Nock.Given = true
+	case KindVanes:
+		p.Vanes.Given = true
+	case KindWrap:
+		p.Wrap.Given = true
+	}
+}

@@ -46,11 +46,11 @@ type Shaft struct {
 	WeightPerInchU unit.Optional[unit.LinearDensity] `job:"weight_u_gr_per_in" range:"0,30"`
 	TubeWeight     unit.Optional[unit.Mass]          `job:"tube_weight_gr" range:"0,1000"`
 	TubeWeightU    unit.Optional[unit.Mass]          `job:"tube_weight_u_gr" range:"0,1000"`
-	Spine          unit.Optional[unit.Length]        `job:"spine_in" range:"0.05,3"`
-	SpineU         unit.Optional[unit.Length]        `job:"spine_u_in" range:"0,3"`
-	OuterDiameter  unit.Optional[unit.Length]        `job:"outer_diameter_in" range:"0.1,0.6"`
-	OuterDiameterU unit.Optional[unit.Length]        `job:"outer_diameter_u_in" range:"0,0.6"`
-	InnerDiameter  unit.Optional[unit.Length]        `job:"inner_diameter_in" range:"0.1,0.6"`
+	Spine          unit.Optional[unit.Length]        `job:"spine_in" range:"0.05,3" shown:"inches"`
+	SpineU         unit.Optional[unit.Length]        `job:"spine_u_in" range:"0,3" shown:"inches"`
+	OuterDiameter  unit.Optional[unit.Length]        `job:"outer_diameter_in" range:"0.1,0.6" shown:"fine"`
+	OuterDiameterU unit.Optional[unit.Length]        `job:"outer_diameter_u_in" range:"0,0.6" shown:"fine"`
+	InnerDiameter  unit.Optional[unit.Length]        `job:"inner_diameter_in" range:"0.1,0.6" shown:"fine"`
 	StockLength    unit.Optional[unit.Length]        `job:"stock_length_in" range:"0,60"`
 	Trade
 }
@@ -67,7 +67,7 @@ type Nock struct {
 	Balance   unit.Optional[unit.Length] `job:"balance_in" range:"0,60"`
 	BalanceU  unit.Optional[unit.Length] `job:"balance_u_in" range:"0,60"`
 	Lighted   bool                       `job:"lighted"`
-	FitsInner unit.Optional[unit.Length] `job:"fits_inner_in" range:"0.1,0.6"`
+	FitsInner unit.Optional[unit.Length] `job:"fits_inner_in" range:"0.1,0.6" shown:"fine"`
 	Trade
 }
 
@@ -93,7 +93,7 @@ type Vanes struct {
 	Height    unit.Optional[unit.Length] `job:"height_in" range:"0,60"`
 	Rear      unit.Length                `job:"rear_in" range:"0,60" need:"yes"`
 	RearU     unit.Optional[unit.Length] `job:"rear_u_in" range:"0,60"`
-	Thickness unit.Optional[unit.Length] `job:"thickness_in" range:"0,60"`
+	Thickness unit.Optional[unit.Length] `job:"thickness_in" range:"0,60" shown:"fine"`
 	TipLength unit.Optional[unit.Length] `job:"tip_length_in" range:"0,60"`
 	Trade
 }
@@ -117,7 +117,7 @@ type Insert struct {
 	Depth     unit.Length                `job:"depth_in" range:"0,60" need:"yes"`
 	DepthU    unit.Optional[unit.Length] `job:"depth_u_in" range:"0,60"`
 	Proud     unit.Optional[unit.Length] `job:"proud_in" range:"0,60"`
-	FitsInner unit.Optional[unit.Length] `job:"fits_inner_in" range:"0.1,0.6"`
+	FitsInner unit.Optional[unit.Length] `job:"fits_inner_in" range:"0.1,0.6" shown:"fine"`
 	Thread    string                     `job:"thread"`
 	Trade
 }
@@ -129,7 +129,7 @@ type Collar struct {
 	WeightU   unit.Optional[unit.Mass]   `job:"weight_u_gr" range:"0,1000"`
 	Length    unit.Length                `job:"length_in" range:"0,60" need:"yes"`
 	LengthU   unit.Optional[unit.Length] `job:"length_u_in" range:"0,60"`
-	FitsOuter unit.Optional[unit.Length] `job:"fits_outer_in" range:"0.1,0.6"`
+	FitsOuter unit.Optional[unit.Length] `job:"fits_outer_in" range:"0.1,0.6" shown:"fine"`
 	Trade
 }
 
@@ -158,7 +158,7 @@ type Head struct {
 	Blades         int                        `job:"blades" range:"0,8"`
 	BladeLength    unit.Optional[unit.Length] `job:"blade_length_in" range:"0,60"`
 	CutWidth       unit.Optional[unit.Length] `job:"cut_width_in" range:"0,60"`
-	BladeThickness unit.Optional[unit.Length] `job:"blade_thickness_in" range:"0,60"`
+	BladeThickness unit.Optional[unit.Length] `job:"blade_thickness_in" range:"0,60" shown:"fine"`
 	Expandable     bool                       `job:"expandable"`
 	Trade
 }

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"bytes"
 	"math"
 	"reflect"
 	"slices"
@@ -132,12 +133,23 @@ func tidy(value float64, u unit.Unit) float64 {
 	if u.Zero != 0 {
 		places, style = 9, 'f'
 	}
-	rounded, err := strconv.ParseFloat(strconv.FormatFloat(value, style, places, 64), 64)
-	if err != nil || math.IsNaN(rounded) {
-		panic("record: cannot write " + strconv.FormatFloat(value, 'g', -1, 64))
+	return reread(value, style, places)
+}
+
+// rounded returns the number with that many significant digits.
+func rounded(number float64, digits int) float64 { return reread(number, 'e', digits-1) }
+
+// reread returns the number that stands in a text of it.
+func reread(number float64, style byte, places int) float64 {
+	read, err := strconv.ParseFloat(strconv.FormatFloat(number, style, places, 64), 64)
+	if err != nil || math.IsNaN(read) {
+		panic("record: cannot write " + strconv.FormatFloat(number, 'g', -1, 64))
 	}
-	return rounded + 0 // a zero loses its sign
+	return read + 0 // a zero loses its sign
 }
 
 // plainly writes a number without an exponent, the way people type it.
 func plainly(number float64) string { return strconv.FormatFloat(number, 'f', -1, 64) }
+
+// Equal reports whether two structs of one type are the same record.
+func Equal[T any](a, b T) bool { return bytes.Equal(Encode(a), Encode(b)) }

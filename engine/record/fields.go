@@ -10,6 +10,8 @@
 //	need:"yes"          the key must be there
 //	one:"ogive,cone"    the words a text may be
 //	over:"…" under:"…"  what else to say when the value is above or below the range
+//	shown:"inches"      people read it in inches whatever units they use
+//	shown:"fine"        a diameter: in millimetres wherever lengths are metric
 //
 // Embedded structs without a tag belong to the struct around them.
 package record
@@ -46,6 +48,7 @@ type field struct {
 	words    []string
 	over     string
 	under    string
+	shown    string
 }
 
 var shapes sync.Map // reflect.Type → []field; what the tags say never changes
@@ -61,7 +64,7 @@ func shape(t reflect.Type) []field {
 		if key == "" {
 			continue
 		}
-		out := field{key: key, index: f.Index, unit: unitOf(key, f.Type), need: f.Tag.Get("need") == "yes", over: f.Tag.Get("over"), under: f.Tag.Get("under")}
+		out := field{key: key, index: f.Index, unit: unitOf(key, f.Type), need: f.Tag.Get("need") == "yes", over: f.Tag.Get("over"), under: f.Tag.Get("under"), shown: f.Tag.Get("shown")}
 		if words := f.Tag.Get("one"); words != "" {
 			out.words = strings.Split(words, ",")
 		}
@@ -110,8 +113,8 @@ type slot interface {
 // rules as a file.
 type Field struct {
 	Key   string
-	Unit  unit.Unit
-	Words []string // the words it may be, when it is a choice
+	Unit  unit.Unit // in which it is shown and typed: that of the key, unless In says otherwise
+	Words []string  // the words it may be, when it is a choice
 	Need  bool
 	value reflect.Value
 	field field
@@ -124,14 +127,20 @@ func Fields(pointer any) []Field {
 	var out []Field
 	for _, f := range shape(v.Type()) {
 		value := v.FieldByIndex(f.index)
+		words := f.words
 		switch scalar(value).Kind() {
 		case reflect.Struct, reflect.Slice, reflect.Map:
 			continue
+		case reflect.Bool:
+			words = yesNo
 		}
-		out = append(out, Field{Key: f.key, Unit: f.unit, Words: f.words, Need: f.need, value: value, field: f})
+		out = append(out, Field{Key: f.key, Unit: f.unit, Words: words, Need: f.need, value: value, field: f})
 	}
 	return out
 }
+
+// yesNo are the words of a switch.
+var yesNo = []string{"no", "yes"}
 
 // Only returns the one field of that key. It panics when there is none, which
 // is a mistake in the program.
@@ -142,6 +151,19 @@ func Only(pointer any, key string) Field {
 		}
 	}
 	panic("record: no field " + key)
+}
+
+// In returns the field as it is shown and typed in other units. What is kept
+// stays the same.
+func (f Field) In(units unit.System) Field {
+	switch f.field.shown {
+	case "inches":
+	case "fine":
+		f.Unit = units.Fine()
+	default:
+		f.Unit = units.Shown(f.field.unit)
+	}
+	return f
 }
 
 // scalar returns the value inside an Optional, or the value itself.
@@ -157,6 +179,12 @@ func scalar(v reflect.Value) reflect.Value {
 func (f Field) Optional() bool {
 	_, ok := f.value.Addr().Interface().(slot)
 	return ok
+}
+
+// Numeric reports whether the field holds a number.
+func (f Field) Numeric() bool {
+	kind := scalar(f.value).Kind()
+	return kind == reflect.Float64 || kind == reflect.Int
 }
 
 // given reports whether there is a value: always, unless it is optional.
@@ -182,7 +210,9 @@ func (f Field) Number() (float64, bool) {
 }
 
 // Text returns the value as a person would type it, in the field's unit and
-// without it; empty when it is not given.
+// without it; empty when it is not given. In another unit than that of the key it
+// is rounded to five digits: who means to leave the value as it is must not set
+// it to its own text.
 func (f Field) Text() string {
 	if !f.given() {
 		return ""
@@ -197,6 +227,9 @@ func (f Field) Text() string {
 		return "no"
 	}
 	value, _ := f.Number()
+	if f.Unit != f.field.unit {
+		return plainly(rounded(f.Unit.Of(value), 5))
+	}
 	return plainly(tidy(value, f.Unit))
 }
 
@@ -238,5 +271,9 @@ func (f Field) set(v reflect.Value, text string) error {
 	if err != nil {
 		return err
 	}
-	return f.field.setNumber(v, tidy(value, f.Unit), text)
+	number := tidy(value, f.field.unit)
+	if err := f.field.inRange(number, text, f.Unit); err != nil {
+		return err
+	}
+	return f.field.setNumber(v, number, text)
 }

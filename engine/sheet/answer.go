@@ -9,6 +9,7 @@ import (
 	"foreshaft/engine/air"
 	"foreshaft/engine/caution"
 	"foreshaft/engine/figure"
+	"foreshaft/engine/job"
 	"foreshaft/engine/unit"
 )
 
@@ -95,7 +96,7 @@ func (w writer) bow(s *Sheet) {
 				w.object(func() { w.number("residual_fps", r.In(unit.FootPerSecond)) })
 			}
 		})
-		if notes := f.Notes(); len(notes) > 0 {
+		if notes := f.Notes(unit.System{}); len(notes) > 0 {
 			w.texts("notes", notes)
 		}
 	})
@@ -162,7 +163,7 @@ func (w writer) figure(s *Sheet, build int, f figure.Figure) {
 	w.key(f.Key.String())
 	w.object(func() {
 		w.number("value", u.Of(f.Value))
-		w.text("unit", s.UnitText(f.Key))
+		w.text("unit", symbol(s.Job, f.Key, u))
 		w.number("u", f.U/u.Size)
 		w.text("basis", string(f.Basis))
 		if delta, deltaU, ok := s.Delta(build, f.Key); ok {
@@ -172,10 +173,19 @@ func (w writer) figure(s *Sheet, build int, f figure.Figure) {
 	})
 }
 
-// UnitText returns the unit a figure is given in: the job's currency for money.
-func (s *Sheet) UnitText(k figure.Key) string {
+// symbol returns what stands behind a figure in that unit: the job's currency
+// behind money.
+func symbol(j *job.Job, k figure.Key, u unit.Unit) string {
 	if k == figure.DozenCost {
-		return strings.TrimSpace(s.Job.Currency)
+		return strings.TrimSpace(j.Currency)
 	}
-	return k.Definition().Unit.Symbol
+	return u.Symbol
+}
+
+// Unit returns the unit in which a figure is shown, with the job's currency for
+// money.
+func (s *Sheet) Unit(k figure.Key) unit.Unit {
+	u := s.Units.Shown(k.Definition().Unit)
+	u.Symbol = symbol(s.Job, k, u)
+	return u
 }

@@ -70,8 +70,8 @@ func TestWorking(t *testing.T) {
 		`"name": "head"`, `"name": "head", "price": 2`, `"name": "glue"`, `"name": "glue", "price": 0`).Replace(string(example(t)))
 	s := sheet.Evaluate(decoded(t, []byte(priced)))
 	says := map[figure.Key][]string{
-		figure.TotalWeight:    {"sum of all pieces", "tube 8.6 gr/in × (29.5 in − 0.5 in)", "shaft 249.4 + nock 9 + 3 vanes 18", "total weight = 446 ± 5 gr (estimated)"},
-		figure.FrontWeight:    {"0.85 of arrow length", "insert 50 + collar 12 + head 100 + extra 2 gr", "164.0 ± 2.0"},
+		figure.TotalWeight:    {"sum of all pieces", "tube 8.6 gr/in × (29.5 in − 0.5 in)", "shaft 249.4 gr + nock 9 gr + 3 vanes 18 gr", "total weight = 446 ± 5 gr (estimated)"},
+		figure.FrontWeight:    {"0.85 of arrow length", "insert 50 gr + collar 12 gr + head 100 gr + extra 2 gr", "164.0 ± 2.0"},
 		figure.BalancePoint:   {"Σ m x / Σ m", "shaft: 249.4 gr at 15 in", "over 446.4 gr", "19.41", "ASTM F1435"},
 		figure.FOC:            {"100 (balance point − L/2) / L", "100 (19.405 in − 29.5 in / 2) / 29.5 in", "Trade-association", "To know it better: weigh one vane"},
 		figure.Inertia:        {"Σ m ((x − balance point)² + l²/12)", "19.405 in"},

@@ -23,6 +23,7 @@ func Keys() []figure.Key { return shown }
 // Sheet holds all figures of a job's builds.
 type Sheet struct {
 	Job    *job.Job
+	Units  unit.System // in which texts are told; figures are in SI
 	Inputs []figure.Input
 	Fit    bow.Fit
 	FitErr error // why there is no speed; nil when there is
@@ -59,10 +60,14 @@ func (s *Sheet) Delta(build int, k figure.Key) (delta, u float64, ok bool) {
 	return delta, u, true
 }
 
-// Evaluate computes all figures of all builds with uncertainty and cautions.
-// The job is kept and must not be changed afterwards.
-func Evaluate(j *job.Job) *Sheet {
-	s := &Sheet{Job: j}
+// Evaluate computes all figures of all builds with uncertainty and cautions, and
+// tells about them in the trade's units. The job is kept and must not be changed
+// afterwards.
+func Evaluate(j *job.Job) *Sheet { return EvaluateIn(j, unit.System{}) }
+
+// EvaluateIn is Evaluate with the units in which texts are told.
+func EvaluateIn(j *job.Job, units unit.System) *Sheet {
+	s := &Sheet{Job: j, Units: units}
 	b := &j.Bow.Value
 	s.Fit, s.FitErr = b.Fit()
 	r := &registry{known: make(map[identity]int, 32)}
@@ -75,7 +80,7 @@ func Evaluate(j *job.Job) *Sheet {
 	s.Inputs = r.inputs
 	for i := range s.Builds {
 		out := &s.Builds[i]
-		out.Cautions = caution.Check(caution.Facts{Job: j, Build: &j.Builds[i], Figure: out.Figure, Inputs: s.Inputs})
+		out.Cautions = caution.Check(caution.Facts{Job: j, Build: &j.Builds[i], Figure: out.Figure, Inputs: s.Inputs, Units: units})
 	}
 	return s
 }
@@ -136,7 +141,7 @@ func (s *Sheet) notes(b *arrow.Build, out *Build) []caution.Caution {
 		notes = append(notes, caution.Caution{Code: words, Level: caution.Warn, Text: text})
 	}
 	if out.present[figure.LaunchSpeed] && s.Job.Bow.Value.Outside(unit.Mass(out.figures[figure.TotalWeight].Value)) {
-		add(BeyondReadings, "This build is more than 100 gr lighter or heavier than every arrow chronographed on this bow: its speed is a guess beyond the readings.")
+		add(BeyondReadings, "This build is more than "+s.Units.Weight(bow.Beyond, 3)+" lighter or heavier than every arrow chronographed on this bow: its speed is a guess beyond the readings.")
 	}
 	if b.Head.Thread != "" && !b.Insert.Given {
 		add("no insert", "The head screws in and there is no insert to take it: choose one, or check how the head is held.")

@@ -25,16 +25,17 @@ func (s *Sheet) Working(build int, k figure.Key) figure.Working {
 		return w
 	}
 	d := k.Definition()
-	value, u := figure.Rounded(d.Unit.Of(f.Value), f.U/d.Unit.Size)
+	shown := s.Unit(k)
+	value, u := figure.Rounded(shown.Of(f.Value), f.U/shown.Size)
 	if k == figure.DozenCost {
-		w.Result = strings.TrimSpace(fmt.Sprintf("%s = %.2f %s", d.Title, f.Value, s.UnitText(k)))
+		w.Result = strings.TrimSpace(fmt.Sprintf("%s = %.2f %s", d.Title, f.Value, shown.Symbol))
 		return w
 	}
-	w.Result = strings.Join(strings.Fields(fmt.Sprintf("%s = %s ± %s %s (%s)", d.Title, value, u, s.UnitText(k), f.Basis)), " ")
+	w.Result = strings.Join(strings.Fields(fmt.Sprintf("%s = %s ± %s %s (%s)", d.Title, value, u, shown.Symbol, f.Basis)), " ")
 	w.Notes = append(w.Notes, s.uncertain(f)...)
 	switch k {
 	case figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare:
-		w.Notes = append(w.Notes, s.Fit.Notes()...)
+		w.Notes = append(w.Notes, s.Fit.Notes(s.Units)...)
 		w.Notes = append(w.Notes, texts(out.Notes)...)
 	}
 	return w
@@ -79,16 +80,16 @@ const (
 // formula returns the formula of a figure and the same with a build's numbers.
 func (s *Sheet) formula(b *arrow.Build, k figure.Key) figure.Working {
 	m := b.Moments()
-	grains := func(x unit.Mass) string { return number(x.In(unit.Grain), 1) + " gr" }
-	inches := func(x unit.Length) string { return number(x.In(unit.Inch), 3) + " in" }
+	grains := func(x unit.Mass) string { return s.told(float64(x), unit.Grains, 1) }
+	inches := func(x unit.Length) string { return s.told(float64(x), unit.Inches, 3) }
+	speed := s.told(float64(s.Fit.Speed(m.Total)), unit.FeetPerSecond, 1)
 	peak := s.Job.Bow.Value.Peak.Value
-	v := float64(s.Fit.Speed(m.Total))
 	switch k {
 	case figure.TotalWeight:
-		return figure.Working{Formula: "sum of all pieces", Numbers: append(shaftLine(b), pieceSum(b, false)), Source: sumSource}
+		return figure.Working{Formula: "sum of all pieces", Numbers: append(s.shaftLine(b), s.pieceSum(b, false)), Source: sumSource}
 	case figure.FrontWeight:
 		return figure.Working{Formula: "insert + collar + head + extras whose centre is at 0.85 of arrow length or beyond",
-			Numbers: []string{pieceSum(b, true)}, Source: sumSource}
+			Numbers: []string{s.pieceSum(b, true)}, Source: sumSource}
 	case figure.BalancePoint:
 		lines := []string{}
 		for _, e := range b.Elements() {
@@ -105,14 +106,14 @@ func (s *Sheet) formula(b *arrow.Build, k figure.Key) figure.Working {
 			Numbers: []string{fmt.Sprintf("about the balance point at %s, over %d pieces", inches(m.Balance), len(b.Elements()))}, Source: "Rigid-body mechanics."}
 	case figure.WeightPerDraw:
 		return figure.Working{Formula: "total weight / peak draw weight",
-			Numbers: []string{fmt.Sprintf("%s / %s lb", grains(m.Total), number(peak.In(unit.PoundForce), 1))}, Source: "Definition used in the trade."}
+			Numbers: []string{fmt.Sprintf("%s / %s", number(m.Total.In(unit.Grain), 1)+" gr", number(peak.In(unit.PoundForce), 1)+" lb")}, Source: "Definition used in the trade."}
 	case figure.LaunchSpeed:
 		return figure.Working{Formula: "√( 2 E / (m + K) ), E the energy the bow delivers, K its virtual mass",
 			Numbers: append(s.fitLines(), fmt.Sprintf("m = %s", grains(m.Total))), Source: speedSource}
 	case figure.LaunchEnergy:
-		return figure.Working{Formula: "½ m v²", Numbers: []string{fmt.Sprintf("½ × %s × (%s ft/s)²", grains(m.Total), number(v/float64(unit.FootPerSecond), 1))}, Source: speedSource}
+		return figure.Working{Formula: "½ m v²", Numbers: []string{fmt.Sprintf("½ × %s × (%s)²", grains(m.Total), speed)}, Source: speedSource}
 	case figure.LaunchMomentum:
-		return figure.Working{Formula: "m v", Numbers: []string{fmt.Sprintf("%s × %s ft/s", grains(m.Total), number(v/float64(unit.FootPerSecond), 1))}, Source: speedSource}
+		return figure.Working{Formula: "m v", Numbers: []string{fmt.Sprintf("%s × %s", grains(m.Total), speed)}, Source: speedSource}
 	case figure.EnergyShare:
 		return figure.Working{Formula: "100 m / (m + K)", Numbers: append(s.fitLines(), fmt.Sprintf("m = %s", grains(m.Total))),
 			Source: speedSource, Notes: []string{"It is the arrow's part of what the bow delivers, not the bow's efficiency: what is lost inside the limbs is left out."}}
@@ -131,8 +132,6 @@ func (s *Sheet) formula(b *arrow.Build, k figure.Key) figure.Working {
 // fitLines says what the bow's readings came to.
 func (s *Sheet) fitLines() []string {
 	f := &s.Fit
-	e, eu := figure.Rounded(f.Energy.In(unit.FootPound), f.EnergyU.In(unit.FootPound))
-	k, ku := figure.Rounded(f.VirtualMass.In(unit.Grain), f.VirtualMassU.In(unit.Grain))
 	from := "from one reading"
 	if n := len(f.Residuals); n > 1 {
 		from = fmt.Sprintf("from %d readings", n)
@@ -140,25 +139,50 @@ func (s *Sheet) fitLines() []string {
 	if f.FromRating {
 		from = "from the rating"
 	}
-	lines := []string{fmt.Sprintf("E = %s ± %s ft·lbf, K = %s ± %s gr, correlation %s, %s", e, eu, k, ku, number(f.Correlation, 2), from)}
+	lines := []string{fmt.Sprintf("E = %s, K = %s, correlation %s, %s", s.Energy(), s.VirtualMass(), number(f.Correlation, 2), from)}
 	if f.Scaled {
 		n, _ := s.Job.Bow.Value.StrokeExponent()
-		lines = append(lines, fmt.Sprintf("speeds taken at other settings count as E (peak/peak now)(stroke/stroke now)^%s, stroke = draw − brace − %s in",
-			number(n, 2), number(bow.PivotToDraw.In(unit.Inch), 2)))
+		lines = append(lines, fmt.Sprintf("speeds taken at other settings count as E (peak/peak now)(stroke/stroke now)^%s, stroke = draw − brace − %s",
+			number(n, 2), s.told(float64(bow.PivotToDraw), unit.Inches, 2)))
 	}
 	return lines
 }
 
-func shaftLine(b *arrow.Build) []string {
-	if b.Shaft.TubeWeight.Given {
-		return []string{fmt.Sprintf("tube as weighed, %s in long", number(b.Tube().In(unit.Inch), 3))}
+// Energy writes the energy that the bow delivers with its uncertainty.
+func (s *Sheet) Energy() string {
+	return s.withU(float64(s.Fit.Energy), float64(s.Fit.EnergyU), unit.FootPounds)
+}
+
+// VirtualMass writes the bow's virtual mass with its uncertainty.
+func (s *Sheet) VirtualMass() string {
+	return s.withU(float64(s.Fit.VirtualMass), float64(s.Fit.VirtualMassU), unit.Grains)
+}
+
+func (s *Sheet) withU(value, u float64, usual unit.Unit) string {
+	shown := s.Units.Shown(usual)
+	text, textU := figure.Rounded(shown.Of(value), u/shown.Size)
+	return fmt.Sprintf("%s ± %s %s", text, textU, shown.Symbol)
+}
+
+// told writes a value whose usual unit is given, with at most that many decimals.
+func (s *Sheet) told(value float64, usual unit.Unit, decimals int) string {
+	u := s.Units.Shown(usual)
+	if u == unit.Grams {
+		decimals++ // a gram is fifteen grains
 	}
-	return []string{fmt.Sprintf("tube %s gr/in × (%s in − %s in)", number(b.Shaft.WeightPerInch.Value.In(unit.GrainPerInch), 2),
-		number(b.Length.In(unit.Inch), 3), number(b.Nock.ThroatOffset().In(unit.Inch), 3))}
+	return number(u.Of(value), decimals) + " " + u.Symbol
+}
+
+func (s *Sheet) shaftLine(b *arrow.Build) []string {
+	if b.Shaft.TubeWeight.Given {
+		return []string{fmt.Sprintf("tube as weighed, %s long", s.told(float64(b.Tube()), unit.Inches, 3))}
+	}
+	return []string{fmt.Sprintf("tube %s × (%s − %s)", s.told(float64(b.Shaft.WeightPerInch.Value), unit.GrainsPerInch, 2),
+		s.told(float64(b.Length), unit.Inches, 3), s.told(float64(b.Nock.ThroatOffset()), unit.Inches, 3))}
 }
 
 // pieceSum writes the sum of the pieces, of those at the front only if asked.
-func pieceSum(b *arrow.Build, front bool) string {
+func (s *Sheet) pieceSum(b *arrow.Build, front bool) string {
 	var terms []string
 	for _, e := range b.Elements() {
 		if front && !b.Front(e) {
@@ -168,9 +192,9 @@ func pieceSum(b *arrow.Build, front bool) string {
 		if e.Kind == part.KindVanes {
 			name = fmt.Sprintf("%d vanes", b.Vanes.Value.Count)
 		}
-		terms = append(terms, name+" "+number(e.Mass.In(unit.Grain), 1))
+		terms = append(terms, name+" "+s.told(float64(e.Mass), unit.Grains, 1))
 	}
-	return strings.Join(terms, " + ") + " gr"
+	return strings.Join(terms, " + ")
 }
 
 // number writes a number with at most that many decimals.

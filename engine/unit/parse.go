@@ -85,7 +85,7 @@ var spellings = map[Dimension]map[string]Unit{
 	},
 	OfLinearDensity: {
 		"gr/in": GrainsPerInch, "gpi": GrainsPerInch, "grains/inch": GrainsPerInch, "grains per inch": GrainsPerInch,
-		"g/m": {"g/m", OfLinearDensity, float64(Gram), 0},
+		"g/m": gramsPerMetre,
 	},
 	OfSpeed: {
 		"ft/s": FeetPerSecond, "fps": FeetPerSecond, "m/s": MetresPerSec, "mph": MilesPerHour,
@@ -96,7 +96,7 @@ var spellings = map[Dimension]map[string]Unit{
 		"n": Newtons, "newton": Newtons, "newtons": Newtons,
 		"kg": {"kgf", OfForce, float64(KilogramForce), 0}, "kgf": {"kgf", OfForce, float64(KilogramForce), 0},
 	},
-	OfEnergy:       {"ft·lbf": FootPounds, "ft-lb": FootPounds, "ft lb": FootPounds, "ftlb": FootPounds, "j": {"J", OfEnergy, float64(Joule), 0}},
+	OfEnergy:       {"ft·lbf": FootPounds, "ft-lb": FootPounds, "ft lb": FootPounds, "ftlb": FootPounds, "j": joules},
 	OfMassPerForce: {"gr/lb": GrainsPerPound, "grains per pound": GrainsPerPound},
 	OfTemperature: {
 		"c": DegreesCelsius, "°c": DegreesCelsius,

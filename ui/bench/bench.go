@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"strings"
 
-	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
 	"foreshaft/engine/arrow"
@@ -16,6 +15,7 @@ import (
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/sheet"
+	"foreshaft/engine/unit"
 	"foreshaft/ui/frame"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
@@ -35,7 +35,10 @@ type (
 	// Save keeps the bench, or one build of it, under a name.
 	Save struct {
 		Name  string
-		Build int // index of the build alone, or −1 for the whole bench
+		What  Saved
+		Build int      // which build, where it is one alone
+		Job   *job.Job // as it was when it was asked for
+		Quiet bool     // nobody asked for it: success is not worth a message
 	}
 	// List asks for what is saved.
 	List struct{}
@@ -43,6 +46,12 @@ type (
 	Load struct{ Entry Entry }
 	// KeepParts stores parts that changed.
 	KeepParts struct{ Parts []part.Part }
+	// NewPart asks for an ID for a part that is being described.
+	NewPart struct{}
+	// Chosen keeps what was chosen for every sitting.
+	Chosen struct{ Choices Choices }
+	// Copy puts a text into the terminal's clipboard.
+	Copy struct{ Text, What string }
 )
 
 func (Quit) request()      {}
@@ -51,6 +60,26 @@ func (Save) request()      {}
 func (List) request()      {}
 func (Load) request()      {}
 func (KeepParts) request() {}
+func (NewPart) request()   {}
+func (Chosen) request()    {}
+func (Copy) request()      {}
+
+// Saved says what is kept under a name.
+type Saved int
+
+// What can be kept under a name.
+const (
+	SavedBench Saved = iota
+	SavedBuild       // one build alone
+	SavedBow         // a bow with its readings, and the sight on it
+)
+
+// Choices is what holds for every sitting.
+type Choices struct {
+	Theme theme.Name // empty: by the terminal's background
+	Units unit.System
+	Mouse bool
+}
 
 // row is a row of the bench: a slot of the build, or a figure, or the cautions.
 type row struct {
@@ -58,13 +87,32 @@ type row struct {
 	figure  figure.Key
 	isSlot  bool
 	caution bool
+	depth   Depth // a figure's: from which on it is shown
 }
 
-// order lists the figures of the bench, what is asked for most first.
-var order = []figure.Key{
-	figure.TotalWeight, figure.FrontWeight, figure.FOC, figure.LaunchSpeed, figure.BalancePoint, figure.WeightPerDraw,
-	figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare, figure.Inertia, figure.DozenCost,
+// order lists the figures of the bench, what is asked for most first, and from
+// which depth on they are shown.
+var order = []struct {
+	key   figure.Key
+	depth Depth
+}{
+	{figure.TotalWeight, Counter}, {figure.FrontWeight, Counter}, {figure.FOC, Counter}, {figure.LaunchSpeed, Counter},
+	{figure.BalancePoint, Common}, {figure.WeightPerDraw, Counter}, {figure.LaunchEnergy, Common}, {figure.LaunchMomentum, Common},
+	{figure.EnergyShare, Lab}, {figure.Inertia, Lab}, {figure.DozenCost, Counter},
 }
+
+// Depth is how much of the figures is shown.
+type Depth int
+
+// The depths, each with more than the one before.
+const (
+	Counter Depth = iota // six figures, for whoever stands in front of the counter
+	Common               // those in common use
+	Lab                  // all, each with its uncertainty and what it rests on
+)
+
+// String names the depth as the screen does.
+func (d Depth) String() string { return [...]string{"counter", "bench", "lab"}[d] }
 
 // Model is the bench of one terminal.
 type Model struct {
@@ -74,9 +122,19 @@ type Model struct {
 	drawer  []part.Part
 	samples *job.Job // what X brings back
 
+	// paint returns a theme in the colours that the terminal has; ground is what
+	// its background asks for.
+	paint   func(theme.Name) *theme.Theme
+	ground  theme.Name
+	choices Choices
+	about   []string // what to know about the settings
+	depth   Depth
+
 	width, height int
 	row, col      int
 	offset        int
+	layout        frame.Bench // as drawn last, for the mouse
+	drawn         []int       // which row each line of the body shows, −1 for none
 
 	effect  string
 	message string
@@ -85,33 +143,63 @@ type Model struct {
 	// figures that changed: marked until the next change.
 	before *arrow.Build
 	moved  [figure.Count]bool
+	// dialog takes the keys; under are those it was opened from.
 	dialog dialog
+	under  []dialog
+	tour   tour
+	// drafts are parts that were begun and not finished, by kind.
+	drafts map[part.Kind]*draft
 }
 
 // dialog is something in front of the bench that takes the keys.
 type dialog interface {
 	// key handles a key; done closes the dialog.
 	key(m *Model, k tea.KeyMsg) (done bool, r Request)
-	// lines draws the dialog in place of the body.
-	lines(m *Model, w, h int) []string
+	// draw returns the dialog's lines, in place of the body; none when the bench
+	// stays in sight.
+	draw(m *Model, w, h int) []string
 	// typing reports whether letters are text.
 	typing() bool
 	footer(m *Model) []keys.Hint
 }
 
-// New returns a bench with a job on it. samples is the invented job that can be
-// brought back.
-func New(k *keys.Map, t *theme.Theme, j *job.Job, drawer []part.Part, samples *job.Job) *Model {
-	m := &Model{keys: k, theme: t, session: session.New(j), drawer: drawer, samples: samples}
+// Options is what a bench starts with.
+type Options struct {
+	Keys    *keys.Map
+	Paint   func(theme.Name) *theme.Theme // in the colours that the terminal has
+	Ground  theme.Name                    // what the terminal's background asks for
+	Choices Choices
+	About   []string // where the settings are and what is wrong with them
+	Job     *job.Job
+	Drawer  []part.Part
+	Samples *job.Job // the invented bench that can be brought back
+}
+
+// New returns a bench.
+func New(opt Options) *Model {
+	m := &Model{
+		keys: opt.Keys, paint: opt.Paint, ground: opt.Ground, choices: opt.Choices, about: opt.About, depth: Common,
+		session: session.New(opt.Job, opt.Choices.Units), drawer: opt.Drawer, samples: opt.Samples, drafts: map[part.Kind]*draft{},
+	}
+	m.repaint()
 	m.row = m.rowOf(present.Slot(part.KindInsert))
 	return m
 }
 
+// repaint takes the colours that were chosen, else those that suit the terminal.
+func (m *Model) repaint() {
+	name := m.choices.Theme
+	if name == "" {
+		name = m.ground
+	}
+	m.theme = m.paint(name)
+}
+
+// units returns the units that quantities are shown and typed in.
+func (m *Model) units() unit.System { return m.session.Units() }
+
 // SetSize tells the bench how large the screen is.
 func (m *Model) SetSize(w, h int) { m.width, m.height = w, h }
-
-// SetTheme changes the colours.
-func (m *Model) SetTheme(t *theme.Theme) { m.theme = t }
 
 // Job returns the job on the bench.
 func (m *Model) Job() *job.Job { return m.session.Job() }
@@ -141,17 +229,18 @@ var allRows = func() []row {
 	for _, s := range present.Slots {
 		out = append(out, row{slot: s, isSlot: true})
 	}
-	for _, k := range order {
-		out = append(out, row{figure: k})
+	for _, o := range order {
+		out = append(out, row{figure: o.key, depth: o.depth})
 	}
 	return append(out, row{caution: true})
 }()
 
-// hidden reports whether a row is left out: that of extras, while no build has
-// any, the screen is low and the focus is elsewhere.
+// hidden reports whether a row is left out: a figure that belongs to a greater
+// depth, and the row of extras while no build has any, the screen is low and the
+// focus is elsewhere.
 func (m *Model) hidden(i int) bool {
 	r := allRows[i]
-	return r.isSlot && r.slot == present.SlotExtras && m.row != i && m.height < frame.Roomy && !m.anyExtras()
+	return r.depth > m.depth || r.isSlot && r.slot == present.SlotExtras && m.row != i && m.height < frame.Roomy && !m.anyExtras()
 }
 
 // moveRow moves the focus to the next row that is not hidden.
@@ -188,98 +277,6 @@ func (m *Model) build() *arrow.Build {
 		return nil
 	}
 	return &m.Job().Builds[m.col]
-}
-
-// HandleKey takes one key.
-func (m *Model) HandleKey(k tea.KeyMsg) Request {
-	if m.width > 0 && frame.TooSmall(m.width, m.height) {
-		// Nobody sees what a key would do.
-		if key.Matches(k, m.keys.Bench.Quit) {
-			return Quit{}
-		}
-		return nil
-	}
-	if m.dialog != nil {
-		done, r := m.dialog.key(m, k)
-		if p, ok := m.dialog.(*page); ok && done {
-			m.dialog = p.back
-		} else if done {
-			m.dialog = nil
-		}
-		return r
-	}
-	m.message = ""
-	b := &m.keys.Bench
-	switch {
-	case key.Matches(k, b.Quit):
-		return Quit{}
-	case key.Matches(k, b.Redraw):
-		return Redraw{}
-	case key.Matches(k, b.Help):
-		m.dialog = m.help()
-	case key.Matches(k, b.Bow):
-		m.dialog = newBowForm(m)
-	case key.Matches(k, b.Open):
-		m.dialog = newSavedList(m)
-		return List{}
-	case key.Matches(k, b.Undo):
-		m.travel("Undone", "Nothing to undo.", m.session.Undo)
-	case key.Matches(k, b.Redo):
-		m.travel("Done again", "Nothing to do again.", m.session.Redo)
-	case key.Matches(k, b.Add):
-		m.add()
-	case key.Matches(k, b.Samples):
-		m.dialog = m.samplesChoice()
-	case m.build() == nil:
-		m.Say("There is no build on the bench: press %s to add one, or %s to open a saved one.", b.Add.Help().Key, b.Open.Help().Key)
-	default:
-		m.buildKey(k)
-	}
-	return nil
-}
-
-// buildKey takes the keys that need a build.
-func (m *Model) buildKey(k tea.KeyMsg) {
-	b := &m.keys.Bench
-	builds := len(m.Job().Builds)
-	switch {
-	case key.Matches(k, b.Up):
-		m.moveRow(-1)
-	case key.Matches(k, b.Down):
-		m.moveRow(1)
-	case key.Matches(k, b.First):
-		m.row = 0
-	case key.Matches(k, b.Last):
-		m.row = len(allRows) - 1
-	case key.Matches(k, b.Left):
-		m.focus(max(m.col-1, 0))
-	case key.Matches(k, b.Right):
-		m.focus(min(m.col+1, builds-1))
-	case key.Matches(k, b.More):
-		m.step(true)
-	case key.Matches(k, b.Less):
-		m.step(false)
-	case key.Matches(k, b.Edit):
-		m.edit()
-	case key.Matches(k, b.Working):
-		m.dialog = m.explain()
-	case key.Matches(k, b.Duplicate):
-		m.duplicate()
-	case key.Matches(k, b.Remove):
-		m.remove()
-	case key.Matches(k, b.Rename):
-		m.dialog = m.renamePrompt()
-	case key.Matches(k, b.MoveLeft):
-		m.move(-1)
-	case key.Matches(k, b.MoveRight):
-		m.move(1)
-	case key.Matches(k, b.Baseline):
-		m.baseline()
-	case key.Matches(k, b.Save):
-		m.dialog = m.savePrompt(-1)
-	case key.Matches(k, b.SaveBuild):
-		m.dialog = m.savePrompt(m.col)
-	}
 }
 
 // focus moves to a column. What the last key changed is then no longer marked.
@@ -343,26 +340,45 @@ func (m *Model) afterChange(old *job.Job, oldSheet *sheet.Sheet) {
 	}
 	m.before = &was
 	m.markMoved(oldSheet)
-	if words := present.Effect(m.Job(), &was, now); words != "" {
-		m.effect = strings.Join(present.Changes(&was, now), ", ") + ":  " + words
+	if words := present.Effect(m.units(), m.Job(), &was, now); words != "" {
+		m.effect = strings.Join(present.Changes(m.units(), &was, now), ", ") + ":  " + words
 	}
 }
 
 // markMoved notes which figures of the focused build changed with the last key.
 func (m *Model) markMoved(old *sheet.Sheet) {
-	for _, k := range order {
+	for _, o := range order {
+		k := o.key
 		was, had := old.Builds[m.col].Figure(k)
 		is, has := m.session.Sheet().Builds[m.col].Figure(k)
 		m.moved[k] = had != has || was.Value != is.Value
 	}
 }
 
-// Restore puts the focus where the last sitting left it.
-func (m *Model) Restore(name string, row, col int) {
-	m.session.SetName(name)
-	m.row = max(min(row, len(allRows)-1), 0)
-	m.col = max(min(col, len(m.Job().Builds)-1), 0)
+// View is how the bench is looked at, kept from one sitting to the next.
+type View struct {
+	Name     string // under which the bench is saved
+	Row, Col int
+	Depth    Depth
 }
 
-// Remember returns what Restore takes.
-func (m *Model) Remember() (name string, row, col int) { return m.session.Name(), m.row, m.col }
+// Restore looks at the bench as the last sitting left it.
+func (m *Model) Restore(v View) {
+	m.session.SetName(v.Name)
+	m.depth = max(min(v.Depth, Lab), Counter)
+	m.row = max(min(v.Row, len(allRows)-1), 0)
+	m.col = max(min(v.Col, len(m.Job().Builds)-1), 0)
+	m.settle()
+}
+
+// View returns what Restore takes.
+func (m *Model) View() View {
+	return View{Name: m.session.Name(), Row: m.row, Col: m.col, Depth: m.depth}
+}
+
+// settle moves the focus off a row that is hidden.
+func (m *Model) settle() {
+	for m.row > 0 && m.hidden(m.row) {
+		m.row--
+	}
+}

@@ -3,10 +3,6 @@ package bench
 import (
 	"fmt"
 	"slices"
-	"strings"
-
-	"github.com/charmbracelet/bubbles/key"
-	tea "github.com/charmbracelet/bubbletea"
 
 	"foreshaft/engine/bow"
 	"foreshaft/engine/figure"
@@ -16,69 +12,129 @@ import (
 	"foreshaft/engine/unit"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
+	"foreshaft/ui/theme"
 )
 
-// bowField is one line of the bow form.
-type bowField struct {
-	key, title string
-	rating     bool // it belongs to the rating
-}
-
-var bowFields = []bowField{
-	{key: "name", title: "name"},
-	{key: "kind", title: "kind"},
-	{key: "release", title: "release"},
-	{key: "peak_weight_lb", title: "peak weight now"},
-	{key: "draw_length_in", title: "draw length now"},
-	{key: "brace_height_in", title: "brace height"},
-	{key: "rest_behind_pivot_in", title: "rest behind pivot"},
-	{key: "minimum_arrow_gr", title: "maker's min arrow"},
-	{key: "maximum_peak_weight_lb", title: "maker's max weight"},
-	{key: "speed_fps", title: "rated speed", rating: true},
-	{key: "arrow_gr", title: "  with an arrow of", rating: true},
-	{key: "peak_weight_lb", title: "  at peak weight", rating: true},
-	{key: "draw_length_in", title: "  at draw length", rating: true},
-	{key: "brace_height_in", title: "  at brace height", rating: true},
-}
+type bowForm = form[bow.Bow]
 
 // settings are the fields that turning the bow's bolts changes: readings keep
 // the settings they were shot at.
 var settings = []string{"peak_weight_lb", "draw_length_in", "brace_height_in"}
 
-// readingKeys are the cells of a reading.
-var readingKeys = []string{"arrow_gr", "speed_fps", "sd_fps", "peak_weight_lb", "draw_length_in"}
-
-// readingTitles ask for the cells of a reading.
-var readingTitles = []string{"Weight of the arrow shot", "Speed on the chronograph (ft/s)", "How sure, ± ft/s: for the average of n shots their spread ÷ √n. Empty is 1.5",
-	"Peak weight it was shot at", "Draw length it was shot at"}
-
-// bowForm changes the bow and its readings and shows what they come to. Every
-// accepted field is one change, so undo takes it back.
-type bowForm struct {
-	at    int // field, then readings behind them
-	cell  int // within a reading
-	input *input
-	draft *bow.Reading // a reading being added, not yet part of the job
-	given int          // how many cells of the draft are done
-	// offset is the first reading in sight.
-	offset int
-}
-
+// newBowForm returns the form of the bow and its readings.
 func newBowForm(m *Model) *bowForm {
 	m.Say("The bow as it is set now, and speeds you have chronographed on it.")
-	return &bowForm{at: 3}
+	return &bowForm{
+		title: "Bow", at: 3, lines: bowLines(), table: readings(),
+		load: (*Model).bowOf, keep: keepBow, side: bowFindings, extra: bowExtra,
+		offers: []keys.Offer{keys.Do("back", keys.Close), keys.Do("edit", keys.Edit), keys.Do("add reading", keys.Add), keys.Do("remove", keys.Remove),
+			keys.Do("undo", keys.Undo), keys.Do("keep", keys.Keep), keys.Do("other bow", keys.Open), keys.Do("new", keys.New),
+			keys.Do("help", keys.Help), keys.Do("any action", keys.Command), keys.Do("change", keys.More, keys.Less), keys.Do("move", keys.Up, keys.Down, keys.Left, keys.Right)},
+	}
+}
+
+// bowLines are the lines of the bow form. Turning a bolt stamps the readings.
+func bowLines() []line[bow.Bow] {
+	rating := func(b *bow.Bow) any { return &b.Rating.Value }
+	unrated := func(b *bow.Bow) string {
+		if b.Rating.Given {
+			return ""
+		}
+		return "Enter the rated speed first."
+	}
+	const measured = "throat of the nock to the pivot of the grip, plus 1 3/4 in (4.4 cm)"
+	lines := []line[bow.Bow]{
+		{key: "name", title: "name", means: "what you call this bow; kept bows are found by it"},
+		{key: "kind", title: "kind", usual: func(_ *Model, b *bow.Bow) string { return string(b.KindOrDefault()) }},
+		{key: "release", title: "release", means: "how the string is let go", usual: func(_ *Model, b *bow.Bow) string { return string(b.ReleaseOrDefault()) }},
+		{key: "peak_weight_lb", title: "peak weight now", means: "the most the bow weighs in the hand while it is drawn, on a bow scale"},
+		// Who measures to the rest or the pivot types too little, and every check
+		// of a short arrow then comes too late.
+		{key: "draw_length_in", title: "draw length now", means: measured},
+		{key: "brace_height_in", title: "brace height", means: "string to the pivot of the grip, bow at rest",
+			usual: func(m *Model, b *bow.Bow) string { return m.units().Span(b.BraceOrDefault(), 4) + " (usual)" }},
+		{key: "rest_behind_pivot_in", title: "rest behind pivot", means: "how far the rest stands behind the pivot of the grip, towards the archer",
+			usual: func(m *Model, _ *bow.Bow) string { return m.units().Span(0, 4) + " (usual)" }},
+		{key: "minimum_arrow_gr", title: "maker's min arrow", means: "the lightest arrow that the bow's maker allows"},
+		{key: "maximum_peak_weight_lb", title: "maker's max weight", means: "the highest peak weight that the bow's maker allows"},
+		{key: "speed_fps", title: "rated speed", head: "Rating, used only without a reading", in: rating, means: "the speed the bow is sold with", set: setRating,
+			usual: func(*Model, *bow.Bow) string { return "none" }},
+		{key: "arrow_gr", title: "  with an arrow of", in: rating, shut: unrated},
+		{key: "peak_weight_lb", title: "  at peak weight", in: rating, shut: unrated},
+		{key: "draw_length_in", title: "  at draw length", in: rating, shut: unrated},
+		{key: "brace_height_in", title: "  at brace height", in: rating, shut: unrated},
+	}
+	for i := range lines {
+		if l := &lines[i]; l.in == nil && slices.Contains(settings, l.key) {
+			l.set = func(m *Model, b *bow.Bow, text string) error {
+				*b = b.Stamped()
+				return put(record.Only(b, l.key).In(m.units()), text)
+			}
+		}
+	}
+	return lines
+}
+
+// readings is the table of chronographed arrows.
+func readings() *table[bow.Bow] {
+	return &table[bow.Bow]{
+		title: "Readings", what: "reading", none: "None yet: %s adds one.", needed: 3,
+		columns: []column{
+			{key: "arrow_gr", title: "%s", ask: "Weight of the arrow shot", width: 7},
+			{key: "speed_fps", title: "%s", ask: "Speed on the chronograph", width: 8},
+			{key: "sd_fps", title: "±", ask: "How sure, ±: for the average of n shots their spread ÷ √n. Empty is 1.5 ft/s (0.5 m/s)", width: 7},
+			{key: "peak_weight_lb", title: "at %s", ask: "Peak weight it was shot at", width: 6},
+			{key: "draw_length_in", title: "at %s", ask: "Draw length it was shot at", width: 6},
+		},
+		count: func(b *bow.Bow) int { return len(b.Readings) },
+		row:   func(b *bow.Bow, i int) any { return &b.Readings[i] },
+		grow:  func(b *bow.Bow) { b.Readings = append(b.Readings, bow.Reading{Conditions: b.Now()}) },
+		cut:   func(b *bow.Bow, i int) { b.Readings = slices.Delete(b.Readings, i, i+1) },
+		check: func(b *bow.Bow, i int, key string) error {
+			if key == "arrow_gr" && b.Readings[i].Arrow <= 0 {
+				return fmt.Errorf("the arrow shot must weigh something")
+			}
+			return nil
+		},
+		behindTitle: "off", behindWidth: 6,
+		behind: func(m *Model, _ *bow.Bow, i int) string {
+			s := m.session.Sheet()
+			if s.FitErr != nil || s.Fit.FromRating || i >= len(s.Fit.Residuals) {
+				return ""
+			}
+			off := present.Off(s, i)
+			if s.Fit.Doubts(i) {
+				off += "!"
+			}
+			return off
+		},
+	}
 }
 
 // bowOf returns a copy of the bow on the bench, a new one when there is none.
 func (m *Model) bowOf() bow.Bow { return m.Job().Bow.Value.Clone() }
 
-// setBow changes the bow on the bench and says what that did to speed.
-func (m *Model) setBow(what string, b bow.Bow) {
+// keepBow changes the bow on the bench and says what that did to speed.
+func keepBow(m *Model, c change, b bow.Bow) Request {
 	before := m.session.Sheet()
+	what := c.what
+	if c.key == "speed_fps" && !c.row {
+		what = "rated speed, at the standard test's conditions unless you change them"
+		if !b.Rating.Given {
+			what = "no rating"
+		}
+	}
 	if !m.do("bow: "+what, func(j *job.Job) { j.Bow = unit.Some(b) }) {
-		return
+		return nil
 	}
 	m.Say("%s", m.bowEffect(what, before))
+	if c.text == "" && !c.row && (c.key == "minimum_arrow_gr" || c.key == "maximum_peak_weight_lb") {
+		m.message += " It is not checked any more: the maker gives it."
+	}
+	if !c.row && slices.Contains(settings, c.key) && len(b.Readings) > 0 {
+		m.message += " The readings stay as they were shot."
+	}
+	return nil
 }
 
 // bowEffect says what a change of the bow did to the speed of the build in focus.
@@ -86,219 +142,30 @@ func (m *Model) bowEffect(what string, before *sheet.Sheet) string {
 	if m.build() == nil {
 		return "Changed: " + what + "."
 	}
-	after, ok := m.session.Sheet().Builds[m.col].Figure(figure.LaunchSpeed)
+	now := m.session.Sheet()
+	after, ok := now.Builds[m.col].Figure(figure.LaunchSpeed)
 	if !ok {
-		return fmt.Sprintf("Changed: %s. No speed: it %s.", what, m.session.Sheet().Builds[m.col].Absent(figure.LaunchSpeed))
+		return fmt.Sprintf("Changed: %s. No speed: it %s.", what, now.Builds[m.col].Absent(figure.LaunchSpeed))
 	}
+	u := now.Unit(figure.LaunchSpeed)
 	was := "unknown"
 	if m.col < len(before.Builds) {
 		if f, ok := before.Builds[m.col].Figure(figure.LaunchSpeed); ok {
-			was = fmt.Sprintf("%.1f", unit.Speed(f.Value).In(unit.FootPerSecond))
+			was = fmt.Sprintf("%.1f", u.Of(f.Value))
 		}
 	}
-	is := fmt.Sprintf("%.1f", unit.Speed(after.Value).In(unit.FootPerSecond))
+	is := fmt.Sprintf("%.1f", u.Of(after.Value))
 	if was == is {
 		return fmt.Sprintf("Changed: %s. The speeds stay as they were.", what)
 	}
-	return fmt.Sprintf("Changed: %s. Speed of %s: %s → %s ft/s.", what, m.build().Name, was, is)
+	return fmt.Sprintf("Changed: %s. Speed of %s: %s → %s %s.", what, m.build().Name, was, is, u.Symbol)
 }
 
-// target returns the field that the focus is on, of a bow.
-func (f *bowForm) target(b *bow.Bow) record.Field {
-	if f.at >= len(bowFields) {
-		return record.Only(&b.Readings[f.at-len(bowFields)], readingKeys[f.cell])
-	}
-	line := f.line()
-	if line.rating {
-		return record.Only(&b.Rating.Value, line.key)
-	}
-	return record.Only(b, line.key)
-}
-
-// line returns the field in focus, an empty one on a reading.
-func (f *bowForm) line() bowField {
-	if f.at < len(bowFields) {
-		return bowFields[f.at]
-	}
-	return bowField{}
-}
-
-func (f *bowForm) key(m *Model, k tea.KeyMsg) (bool, Request) {
-	if f.input != nil {
-		return false, f.entryKey(m, k)
-	}
-	m.message = ""
-	b := m.bowOf()
-	rows := len(bowFields) + len(b.Readings)
-	form := &m.keys.Form
-	switch {
-	case key.Matches(k, form.Close):
-		return true, nil
-	case key.Matches(k, form.Help):
-		page := m.help()
-		page.back = f
-		m.dialog = page
-	case key.Matches(k, form.Up):
-		f.at = max(f.at-1, 0)
-	case key.Matches(k, form.Down):
-		f.at = min(f.at+1, rows-1)
-	case key.Matches(k, form.Right):
-		switch {
-		case f.at >= len(bowFields):
-			f.cell = min(f.cell+1, len(readingKeys)-1)
-		case len(b.Readings) > 0:
-			f.at, f.cell = len(bowFields), 0
-		}
-	case key.Matches(k, form.Left):
-		switch {
-		case f.at >= len(bowFields) && f.cell > 0:
-			f.cell--
-		case f.at >= len(bowFields):
-			f.at = 0
-		}
-	case key.Matches(k, form.AddReading):
-		f.startDraft(m)
-	case key.Matches(k, form.RemoveReading):
-		f.removeReading(m, b)
-	case key.Matches(k, form.Undo):
-		m.travel("Undone", "Nothing to undo.", m.session.Undo)
-	case key.Matches(k, form.Redo):
-		m.travel("Done again", "Nothing to do again.", m.session.Redo)
-	case key.Matches(k, form.Change):
-		if words := f.target(&b).Words; words != nil {
-			f.cycle(m, b, k.String() != "-")
-		} else {
-			m.Say("Press %s to type a value.", m.keys.Form.Edit.Help().Key)
-		}
-	case key.Matches(k, form.Edit):
-		f.startEdit(m, b)
-	}
-	f.at = min(f.at, len(bowFields)+len(m.Job().Bow.Value.Readings)-1)
-	return false, nil
-}
-
-// startEdit opens the field in focus for typing, or takes the next choice.
-func (f *bowForm) startEdit(m *Model, b bow.Bow) {
-	line := f.line()
-	unrated := line.rating && !b.Rating.Given
-	if unrated && line.key != "speed_fps" {
-		m.Say("Enter the rated speed first.")
-		return
-	}
-	target := f.target(&b)
-	if target.Words != nil {
-		f.cycle(m, b, true)
-		return
-	}
-	value := target.Text()
-	if unrated {
-		value = ""
-	}
-	in := newInput(value)
-	f.input = &in
-	unitName := ""
-	if target.Unit.Symbol != "" {
-		unitName = fmt.Sprintf(" (%s, or with another unit)", target.Unit.Symbol)
-	}
-	title := "Bow's name"
-	switch {
-	case f.at >= len(bowFields):
-		title = readingTitles[f.cell]
-	case line.key != "name":
-		title = capital(strings.TrimSpace(line.title))
-	}
-	if line.key == "draw_length_in" {
-		// Who measures to the rest or the pivot types too little, and every
-		// check of a short arrow then comes too late.
-		title += " (throat of the nock to the pivot of the grip, plus 1 3/4 in)"
-	}
-	m.Say("%s%s. Typing replaces it, Backspace empties it.", title, unitName)
-}
-
-// cycle takes the next or the last of a field's words.
-func (f *bowForm) cycle(m *Model, b bow.Bow, forward bool) {
-	target := f.target(&b)
-	now := target.Text()
-	if now == "" {
-		now = f.implied(&b)
-	}
-	n := len(target.Words)
-	i := slices.Index(target.Words, now)
-	if forward {
-		i = (i + 1) % n
-	} else {
-		i = (i - 1 + n) % n
-	}
-	if err := target.SetText(target.Words[i]); err == nil {
-		m.setBow(f.line().title+" "+target.Words[i], b)
-	}
-}
-
-// implied returns what an empty choice stands for.
-func (f *bowForm) implied(b *bow.Bow) string {
-	if f.line().key == "release" {
-		return string(b.ReleaseOrDefault())
-	}
-	return string(b.KindOrDefault())
-}
-
-func (f *bowForm) entryKey(m *Model, k tea.KeyMsg) Request {
-	switch {
-	case key.Matches(k, m.keys.Entry.Cancel):
-		if f.draft != nil {
-			m.Say("No reading was added.")
-		} else {
-			m.Say("Left as it was.")
-		}
-		f.input, f.draft = nil, nil
-	case key.Matches(k, m.keys.Entry.Accept), k.Type == tea.KeyTab:
-		f.accept(m, strings.TrimSpace(f.input.Value()))
-	default:
-		typed(f.input, k)
-	}
-	return nil
-}
-
-// accept takes what was typed into the field in focus.
-func (f *bowForm) accept(m *Model, text string) {
-	if f.draft != nil {
-		f.acceptDraft(m, text)
-		return
-	}
-	b := m.bowOf()
-	line := f.line()
-	what := strings.TrimSuffix(strings.TrimSpace(line.title), " now")
-	if f.at >= len(bowFields) {
-		what = fmt.Sprintf("reading %d", f.at-len(bowFields)+1)
-	}
-	if line.rating && line.key == "speed_fps" {
-		f.input = f.acceptRating(m, b, text)
-		return
-	}
-	resets := !line.rating && slices.Contains(settings, line.key)
-	if resets {
-		b = b.Stamped()
-	}
-	if err := f.target(&b).SetText(text); err != nil {
-		m.Say("%s", sentence(err))
-		return
-	}
-	f.input = nil
-	m.setBow(what, b)
-	if text == "" && m.message != "" && (line.key == "minimum_arrow_gr" || line.key == "maximum_peak_weight_lb") {
-		m.message += " It is not checked any more: the maker gives it."
-	}
-	if resets && len(b.Readings) > 0 && m.message != "" {
-		m.message += " The readings stay as they were shot."
-	}
-}
-
-// acceptRating takes the rated speed. Clearing it takes the rating off; a new
-// one starts with the conditions of the standard test.
-func (f *bowForm) acceptRating(m *Model, b bow.Bow, text string) *input {
+// setRating takes the rated speed. Clearing it takes the rating off; a new one
+// starts with the conditions of the standard test.
+func setRating(m *Model, b *bow.Bow, text string) error {
 	if text == "" {
 		b.Rating = unit.Optional[bow.Rating]{}
-		m.setBow("no rating", b)
 		return nil
 	}
 	if !b.Rating.Given {
@@ -309,111 +176,107 @@ func (f *bowForm) acceptRating(m *Model, b bow.Bow, text string) *input {
 			Conditions: bow.Conditions{Peak: unit.Some(peak), Draw: unit.Some(30 * unit.Inch)},
 		})
 	}
-	if err := record.Only(&b.Rating.Value, "speed_fps").SetText(text); err != nil {
-		m.Say("%s", sentence(err))
-		return f.input
-	}
-	m.setBow("rated speed, at the standard test's 30 in and 5 grains a pound unless you change them", b)
-	return nil
+	return record.Only(&b.Rating.Value, "speed_fps").In(m.units()).SetText(text)
 }
 
-func (f *bowForm) startDraft(m *Model) {
-	b := m.bowOf()
-	f.draft, f.given, f.cell = &bow.Reading{Conditions: b.Now()}, 0, 0
-	f.at = len(bowFields) + len(b.Readings) - 1
-	in := newInput("")
-	f.input = &in
-	m.Say("%s (gr, or with another unit).", readingTitles[0])
+// bowFindings says what the readings come to and which would help next.
+func bowFindings(m *Model, b *bow.Bow) []paragraph {
+	var out []paragraph
+	add := func(t theme.Token, format string, args ...any) {
+		out = append(out, paragraph{token: t, text: fmt.Sprintf(format, args...)})
+	}
+	add(theme.Plain, "")
+	s := m.session.Sheet()
+	if s.FitErr != nil {
+		add(theme.Plain, "No speed yet: it %s.", s.FitErr)
+		return out
+	}
+	out = append(out, paragraph{text: "Energy E        " + s.Energy(), row: true}, paragraph{text: "Virtual mass K  " + s.VirtualMass(), row: true})
+	for _, n := range s.Fit.Notes(m.units()) {
+		add(theme.Warn, "! %s", n)
+	}
+	if next, ok := b.Next(); ok {
+		add(theme.Plain, "Most helpful next: chronograph an arrow of about %s; K would be known to ± %s.",
+			m.units().Weight(next.Arrow, 3), m.units().Weight(next.After, 2))
+	}
+	usual, usualU := b.Prior()
+	if len(b.Readings) < 2 {
+		add(theme.Quiet, "K, what string, cams and limbs act like on top of the arrow, is the usual %s ± %s: one speed cannot tell it.",
+			m.units().Weight(usual, 3), m.units().Weight(usualU, 2))
+	} else {
+		add(theme.Quiet, "K is what string, cams and limbs act like on top of the arrow; the usual %s ± %s counts beside the readings. “off”: reading less fit. E and K go together, correlation %.3f.",
+			m.units().Weight(usual, 3), m.units().Weight(usualU, 2), s.Fit.Correlation)
+	}
+	return out
 }
 
-// acceptDraft takes the next cell of a reading that is being added; the third
-// completes it.
-func (f *bowForm) acceptDraft(m *Model, text string) {
-	target := record.Only(f.draft, readingKeys[f.given])
-	if text == "" && target.Need {
-		m.Say("%s is needed; Esc adds nothing.", readingTitles[f.given])
-		return
-	}
-	if err := target.SetText(text); err != nil {
-		m.Say("%s", sentence(err))
-		return
-	}
-	if f.given == 0 && f.draft.Arrow <= 0 {
-		m.Say("The arrow shot must weigh something.")
-		return
-	}
-	f.given++
-	if f.given < 3 {
-		in := newInput("")
-		f.input = &in
-		m.Say("%s.", readingTitles[f.given])
-		return
-	}
-	b := m.bowOf()
-	b.Readings = append(b.Readings, *f.draft)
-	f.input, f.draft = nil, nil
-	m.setBow(fmt.Sprintf("reading %d", len(b.Readings)), b)
-	f.at, f.cell = len(bowFields)+len(b.Readings)-1, 0
-}
-
-func (f *bowForm) removeReading(m *Model, b bow.Bow) {
-	i := f.at - len(bowFields)
-	if i < 0 || i >= len(b.Readings) {
-		m.Say("Move to a reading to remove it.")
-		return
-	}
-	b.Readings = slices.Delete(b.Readings, i, i+1)
-	m.setBow(fmt.Sprintf("reading %d removed", i+1), b)
-	m.message += fmt.Sprintf(" %s brings it back.", m.keys.Form.Undo.Help().Key)
-}
-
-func (f *bowForm) typing() bool { return f.input != nil }
-
-func (f *bowForm) footer(m *Model) []keys.Hint {
-	if f.input != nil {
-		return m.keys.EntryFooter()
-	}
-	return m.keys.FormFooter()
-}
-
-func capital(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
-}
-
-// value shows a field of the form with its unit.
-func (f *bowForm) value(b *bow.Bow, i int) string {
-	line := bowFields[i]
-	if line.rating {
-		if !b.Rating.Given {
-			return ""
+// bowExtra does what only the bow form does: keeping bows by name.
+func bowExtra(m *Model, a keys.Action) (bool, Request) {
+	switch a {
+	case keys.Keep:
+		if !m.Job().Bow.Given {
+			m.Say("There is no bow to keep yet: enter its peak weight or a reading first.")
+			return true, nil
 		}
-		return withUnit(record.Only(&b.Rating.Value, line.key))
+		m.open(m.savePrompt(SavedBow, m.bowLabel()))
+	case keys.Open:
+		m.open(newSavedList(m, true))
+		return true, List{}
+	case keys.New:
+		r := m.keepPresentBow()
+		name := m.Job().Bow.Value.Name
+		if m.do("new bow", func(j *job.Job) { j.Bow, j.Sight = unit.Some(bow.Bow{}), unit.Optional[job.Sight]{} }) {
+			m.Say("A new bow: enter what you know of it.")
+			if r != nil {
+				m.Say("A new bow: enter what you know of it. %s is kept: %s opens it again.", quoted(name), m.keys.Form.Press(keys.Open))
+			}
+		}
+		return true, r
+	default:
+		return false, nil
 	}
-	field := record.Only(b, line.key)
-	value := withUnit(field)
-	if value != "" {
-		return value
-	}
-	switch line.key {
-	case "kind":
-		return string(b.KindOrDefault())
-	case "release":
-		return string(b.ReleaseOrDefault())
-	case "brace_height_in":
-		return present.Number(b.BraceOrDefault().In(unit.Inch)) + " in (usual)"
-	case "rest_behind_pivot_in":
-		return "0 in (usual)"
-	}
-	return ""
+	return true, nil
 }
 
-func withUnit(f record.Field) string {
-	value := f.Text()
-	if value == "" || f.Unit.Symbol == "" {
-		return value
+func quoted(name string) string {
+	if name == "" {
+		return "The one before"
 	}
-	return value + " " + f.Unit.Symbol
+	return "“" + name + "”"
+}
+
+// bowLabel is the name that a bow is kept under unless the user says otherwise.
+func (m *Model) bowLabel() string {
+	b := m.Job().Bow.Value
+	if b.Name != "" {
+		return b.Name
+	}
+	label := string(b.KindOrDefault())
+	if b.Peak.Given {
+		label += " " + m.units().Pull(b.Peak.Value, 3)
+	}
+	return label
+}
+
+// keepPresentBow asks to keep the bow on the bench by its name before another
+// takes its place, so that none is lost. A bow without any value is not kept.
+func (m *Model) keepPresentBow() Request {
+	present := m.Job().Bow
+	if !present.Given || m.samples != nil && record.Equal(present.Value, m.samples.Bow.Value) || record.Equal(present.Value, bow.Bow{}) {
+		return nil
+	}
+	return Save{Name: m.bowLabel(), What: SavedBow, Job: m.Job(), Quiet: true}
+}
+
+// placeBow puts a bow that was kept on the bench, with its sight.
+func (m *Model) placeBow(name string, kept *job.Job) Request {
+	r := m.keepPresentBow()
+	if !m.do("bow "+name, func(j *job.Job) { j.Bow, j.Sight = kept.Clone().Bow, kept.Clone().Sight }) {
+		if !m.alerting() {
+			m.Say("%s is just what is on the bench.", name)
+		}
+		return nil
+	}
+	m.Say("%s is on the bench now; %s brings the bow before it back.", name, m.keys.Bench.Press(keys.Undo))
+	return r
 }

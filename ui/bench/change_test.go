@@ -64,10 +64,10 @@ var actions = []struct {
 	{"bench opened", 1, func(t testing.TB, m *Model) {
 		opened := store.SampleBench()
 		opened.Builds = opened.Builds[1:]
-		openSaved(t, m, Entry{Name: "Saved", Whole: true}, opened)
+		openSaved(t, m, Entry{Name: "Saved"}, opened)
 	}},
 	{"build opened", 1, func(t testing.TB, m *Model) {
-		openSaved(t, m, Entry{Name: "Saved"}, store.BuildOf(store.SampleBench(), 1))
+		openSaved(t, m, Entry{Name: "Saved", What: SavedBuild}, store.BuildOf(store.SampleBench(), 1))
 	}},
 	{"kind of bow", 1, func(t testing.TB, m *Model) { press(onBowField(t, m, "kind", false), "+", "esc") }},
 	{"peak weight", 1, func(t testing.TB, m *Model) {
@@ -193,6 +193,7 @@ func TestTheFocusIsMarkedByACharacter(t *testing.T) {
 	for row := range allRows {
 		for col := range 3 {
 			m := benchOf(t, nil)
+			m.depth = max(Common, allRows[row].depth)
 			m.row, m.col = row, col
 			out := screen(m)
 			if strings.Count(out, "[") != 1 || strings.Count(out, "]") != 1 {
@@ -256,7 +257,7 @@ func TestPartsThatDoNotFitSaySo(t *testing.T) {
 	if m.message != why {
 		t.Errorf("choosing it says %q, want %q", m.message, why)
 	}
-	if got := session.Fits(&benchOf(t, nil).Job().Builds[0], p.found[p.at].part); got != why {
+	if got := session.Fits(&benchOf(t, nil).Job().Builds[0], p.found[p.at].part, unit.System{}); got != why {
 		t.Errorf("fit is judged as %q", got)
 	}
 	shows(t, m, "misfit")
@@ -344,7 +345,7 @@ func TestAFullBenchSaysSo(t *testing.T) {
 			t.Errorf("%s says %q", press1, m.message)
 		}
 	}
-	openSaved(t, m, Entry{Name: "Saved"}, store.BuildOf(store.SampleBench(), 0))
+	openSaved(t, m, Entry{Name: "Saved", What: SavedBuild}, store.BuildOf(store.SampleBench(), 0))
 	kept(t, m, before, "on a full bench")
 }
 
@@ -406,7 +407,7 @@ func TestATypedWeightIsTheWeightOfTheBuild(t *testing.T) {
 		if math.Abs(float64(got)-want) > 1e-9*want {
 			t.Errorf("%s typed over the %s makes %.1f gr", c.text, c.kind, got.In(unit.Grain))
 		}
-		if clashes := caution.Misfits(m.build()); len(clashes) > 0 {
+		if clashes := caution.Misfits(m.build(), unit.System{}); len(clashes) > 0 {
 			t.Errorf("%s typed over the %s: %s", c.text, c.kind, clashes[0].Text)
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"foreshaft/engine/part"
 	"foreshaft/engine/record"
 	"foreshaft/engine/unit"
+	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
 	"foreshaft/ui/session"
 )
@@ -24,11 +25,11 @@ func (m *Model) step(more bool) {
 	}
 	kind, isPiece := r.slot.Kind()
 	if r.slot == present.SlotLength {
-		m.recut(session.NextLength(m.build().Length, more))
+		m.recut(session.NextLength(m.build().Length, more, m.units()))
 		return
 	}
 	if !isPiece {
-		m.Say("Press %s to change what this row holds.", m.keys.Bench.Edit.Help().Key)
+		m.Say("Press %s to change what this row holds.", m.keys.Bench.Press(keys.Edit))
 		return
 	}
 	next, without, ok := session.Neighbour(m.build(), m.drawer, kind, more)
@@ -69,14 +70,14 @@ func (m *Model) edit() {
 	r := allRows[m.row]
 	switch {
 	case !r.isSlot:
-		m.dialog = m.explain()
+		m.open(m.explain())
 	case r.slot == present.SlotLength:
-		m.dialog = m.lengthField()
+		m.open(m.lengthField())
 	case r.slot == present.SlotExtras:
-		m.dialog = m.extrasField()
+		m.editExtras()
 	default:
 		kind, _ := r.slot.Kind()
-		m.dialog = newPicker(m, kind)
+		m.open(newPicker(m, kind))
 	}
 }
 
@@ -86,16 +87,19 @@ const shortest = 10 * unit.Inch
 
 func (m *Model) lengthField() dialog {
 	trial := m.build().Clone()
-	field := record.Only(&trial, "length_in")
+	field := record.Only(&trial, "length_in").In(m.units())
 	return newPrompt(m, prompt{
 		title: fmt.Sprintf("Length of %s, throat of the nock to the cut end: 29 1/2, 29.5 in or 75 cm", m.build().Name),
 		text:  field.Text(), inline: true,
 		accept: func(m *Model, text string) (Request, error) {
+			if text == field.Text() {
+				return nil, nil
+			}
 			if err := field.SetText(text); err != nil {
 				return nil, err
 			}
 			if trial.Length < shortest {
-				return nil, fmt.Errorf("%s in is no arrow: type %s in or more", present.Number(trial.Length.In(unit.Inch)), present.Number(shortest.In(unit.Inch)))
+				return nil, fmt.Errorf("%s is no arrow: type %s or more", m.units().Span(trial.Length, 4), m.units().Span(shortest, 4))
 			}
 			m.recut(trial.Length)
 			return nil, nil
@@ -104,21 +108,24 @@ func (m *Model) lengthField() dialog {
 }
 
 // extrasField edits the one extra of a build as "weight at position".
-func (m *Model) extrasField() dialog {
+func (m *Model) editExtras() {
 	b := m.build()
 	if len(b.Extras) > 1 {
-		m.Say("This build has %d extras: they are changed in its job file.", len(b.Extras))
-		return nil
+		m.editPiece()
+		return
 	}
 	text := ""
 	if len(b.Extras) == 1 {
 		e := b.Extras[0]
-		text = record.Only(&e, "weight_gr").Text() + " gr at " + record.Only(&e, "balance_in").Text() + " in"
+		text = withUnit(m.extraField(&e, "weight_gr")) + " at " + withUnit(m.extraField(&e, "balance_in"))
 	}
-	return newPrompt(m, prompt{
+	m.open(newPrompt(m, prompt{
 		title: "Extra weight and its place from the throat (such as 2 gr at 29 in); leave it empty to take it off",
 		text:  text, inline: true,
 		accept: func(m *Model, typed string) (Request, error) {
+			if typed == text {
+				return nil, nil
+			}
 			var list []part.Extra
 			if typed != "" {
 				weight, place, found := strings.Cut(typed, "at")
@@ -129,10 +136,10 @@ func (m *Model) extrasField() dialog {
 				if len(b.Extras) == 1 {
 					e = b.Extras[0]
 				}
-				if err := record.Only(&e, "weight_gr").SetText(weight); err != nil {
+				if err := m.extraField(&e, "weight_gr").SetText(weight); err != nil {
 					return nil, err
 				}
-				if err := record.Only(&e, "balance_in").SetText(place); err != nil {
+				if err := m.extraField(&e, "balance_in").SetText(place); err != nil {
 					return nil, err
 				}
 				if len(b.Extras) == 1 && e.Weight != b.Extras[0].Weight {
@@ -143,7 +150,11 @@ func (m *Model) extrasField() dialog {
 			m.change("extras", func(b *arrow.Build) { b.Extras = list })
 			return nil, nil
 		},
-	})
+	}))
+}
+
+func (m *Model) extraField(e *part.Extra, key string) record.Field {
+	return record.Only(e, key).In(m.units())
 }
 
 func (m *Model) renamePrompt() dialog {
@@ -175,11 +186,12 @@ func rename(j *job.Job, col int, name string) {
 	j.Builds[col].Name = name
 }
 
-func (m *Model) savePrompt(build int) dialog {
-	title, text := "Save this bench under the name", m.session.Name()
-	if build >= 0 {
-		title, text = "Save this build alone under the name", m.Job().Builds[build].Name
-	}
+func (m *Model) savePrompt(what Saved, text string) dialog {
+	title := [...]string{
+		SavedBench: "Save this bench under the name", SavedBuild: "Save this build alone under the name",
+		SavedBow: "Keep this bow, its readings and its sight under the name",
+	}[what]
+	build := m.col
 	return newPrompt(m, prompt{
 		title: title, text: text,
 		accept: func(m *Model, typed string) (Request, error) {
@@ -187,7 +199,7 @@ func (m *Model) savePrompt(build int) dialog {
 			if typed == "" {
 				return nil, fmt.Errorf("type a name to find it by")
 			}
-			return Save{Name: typed, Build: build}, nil
+			return Save{Name: typed, What: what, Build: build, Job: m.Job()}, nil
 		},
 	})
 }
@@ -207,14 +219,14 @@ func (m *Model) add() {
 	}
 	b, ok := session.Fresh(m.Job(), m.drawer)
 	if !ok {
-		m.Say("The drawer has no shaft, nock and head that go together: press %s to bring the sample parts back.", m.keys.Bench.Samples.Help().Key)
+		m.Say("The drawer has no shaft, nock and head that go together: press %s to bring the sample parts back.", m.keys.Bench.Press(keys.Samples))
 		return
 	}
 	if !m.insert(len(m.Job().Builds), b, "add "+b.Name) {
 		return
 	}
 	m.row = m.rowOf(present.Slot(part.KindShaft))
-	m.Say("Added %s: choose its parts with %s.", b.Name, m.keys.Bench.Edit.Help().Key)
+	m.Say("Added %s: choose its parts with %s.", b.Name, m.keys.Bench.Press(keys.Edit))
 }
 
 func (m *Model) duplicate() {
@@ -243,7 +255,7 @@ func (m *Model) insert(at int, b arrow.Build, what string) bool {
 func (m *Model) remove() {
 	name, col := m.build().Name, m.col
 	m.do("remove "+name, func(j *job.Job) { session.Remove(j, col) })
-	m.Say("Removed %s; %s brings it back.", name, m.keys.Bench.Undo.Help().Key)
+	m.Say("Removed %s; %s brings it back.", name, m.keys.Bench.Press(keys.Undo))
 }
 
 func (m *Model) move(by int) {
@@ -266,31 +278,35 @@ func (m *Model) baseline() {
 // Place puts something opened on the bench: a saved bench replaces the one
 // there, a saved build comes beside those there. Undo brings back what was. What
 // nobody waits for any more is left alone.
-func (m *Model) Place(entry Entry, opened *job.Job, err error) {
+func (m *Model) Place(entry Entry, opened *job.Job, err error) Request {
 	l, open := m.dialog.(*savedList)
 	if !open || !l.chosen || l.opening != entry {
-		return
+		return nil
 	}
-	m.dialog, m.message = nil, ""
+	m.close(l)
+	m.message = ""
 	if err != nil {
 		m.Alert("It could not be opened. %v The bench is as it was.", err)
-		return
+		return nil
 	}
 	name := entry.Name
-	if entry.Whole {
+	if entry.What == SavedBow {
+		return m.placeBow(name, opened)
+	}
+	if entry.What == SavedBench {
 		if !m.replace("open "+name, opened, name) {
 			if !m.alerting() {
 				m.session.SetName(name)
 				m.Say("%s is just what is on the bench.", name)
 			}
-			return
+			return nil
 		}
 		m.focus(min(m.Job().Baseline, max(len(m.Job().Builds)-1, 0)))
-		m.Say("Opened %s; %s brings back what was on the bench.", name, m.keys.Bench.Undo.Help().Key)
-		return
+		m.Say("Opened %s; %s brings back what was on the bench.", name, m.keys.Bench.Press(keys.Undo))
+		return nil
 	}
 	if !m.room() || len(opened.Builds) == 0 {
-		return
+		return nil
 	}
 	b := opened.Builds[0].Clone()
 	b.Name = session.FreeName(m.Job(), b.Name)
@@ -301,8 +317,9 @@ func (m *Model) Place(entry Entry, opened *job.Job, err error) {
 			j.Bow = opened.Clone().Bow
 		}
 	}) {
-		return
+		return nil
 	}
 	m.focus(at)
 	m.Say("Opened %s beside the others, on the bow that is on the bench.", name)
+	return nil
 }

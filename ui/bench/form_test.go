@@ -8,9 +8,10 @@ import (
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/unit"
+	"foreshaft/ui/keys"
 )
 
-func readings(m *Model) int { return len(m.Job().Bow.Value.Readings) }
+func readingsOf(m *Model) int { return len(m.Job().Bow.Value.Readings) }
 
 func TestAReadingIsEnteredCellByCell(t *testing.T) {
 	m := benchOf(t, nil)
@@ -26,8 +27,8 @@ func TestAReadingIsEnteredCellByCell(t *testing.T) {
 	}
 	write(m, "0.8")
 	press(m, "enter")
-	if readings(m) != 3 || m.Typing() {
-		t.Fatalf("%d readings, typing %v: %s", readings(m), m.Typing(), m.message)
+	if readingsOf(m) != 3 || m.Typing() {
+		t.Fatalf("%d readings, typing %v: %s", readingsOf(m), m.Typing(), m.message)
 	}
 	r := m.Job().Bow.Value.Readings[2]
 	if r.Arrow != 480*unit.Grain || r.Speed != 276*unit.FootPerSecond || !r.SD.Given || r.Peak != m.Job().Bow.Value.Peak || r.Draw != m.Job().Bow.Value.Draw {
@@ -42,8 +43,8 @@ func TestAReadingIsEnteredCellByCell(t *testing.T) {
 func TestAnEmptyUncertaintyIsLeftToTheProgram(t *testing.T) {
 	m := benchOf(t, nil)
 	addReading(m, "480", "276", "")
-	if readings(m) != 3 || m.Job().Bow.Value.Readings[2].SD.Given {
-		t.Errorf("%d readings, the last %+v", readings(m), m.Job().Bow.Value.Readings)
+	if readingsOf(m) != 3 || m.Job().Bow.Value.Readings[2].SD.Given {
+		t.Errorf("%d readings, the last %+v", readingsOf(m), m.Job().Bow.Value.Readings)
 	}
 }
 
@@ -54,7 +55,7 @@ func TestAReadingNeedsAnArrowThatWeighsSomething(t *testing.T) {
 		press(m, "b", "a")
 		write(m, typed)
 		press(m, "enter")
-		if d := m.dialog.(*bowForm); d.given != 0 || !m.Typing() || m.message == "" {
+		if d := m.dialog.(*bowForm); d.asked != 0 || !m.Typing() || m.message == "" {
 			t.Errorf("%q is taken as the weight of an arrow; it says %q", typed, m.message)
 		}
 		press(m, "esc")
@@ -78,8 +79,8 @@ func TestEscInAReadingAddsNothing(t *testing.T) {
 	press(onBowField(t, m, "peak_weight_lb", false), "enter")
 	write(m, "61")
 	press(m, "enter")
-	if got := m.Job().Bow.Value.Peak.Value; got != 61*unit.PoundForce || readings(m) != 2 {
-		t.Errorf("after it the peak weight is %.4g lb, want 61, and there are %d readings", got.In(unit.PoundForce), readings(m))
+	if got := m.Job().Bow.Value.Peak.Value; got != 61*unit.PoundForce || readingsOf(m) != 2 {
+		t.Errorf("after it the peak weight is %.4g lb, want 61, and there are %d readings", got.In(unit.PoundForce), readingsOf(m))
 	}
 }
 
@@ -112,12 +113,12 @@ func TestRemovingAReadingSaysHowToGetItBack(t *testing.T) {
 	m := onReading(benchOf(t, nil), 0, 0)
 	before := m.Job().Encode()
 	press(m, "x")
-	if readings(m) != 1 || !strings.Contains(m.message, m.keys.Form.Undo.Help().Key) {
-		t.Errorf("%d readings; it says %q", readings(m), m.message)
+	if readingsOf(m) != 1 || !strings.Contains(m.message, m.keys.Form.Press(keys.Undo)) {
+		t.Errorf("%d readings; it says %q", readingsOf(m), m.message)
 	}
 	press(m, "x")
-	if readings(m) != 0 {
-		t.Errorf("%d readings", readings(m))
+	if readingsOf(m) != 0 {
+		t.Errorf("%d readings", readingsOf(m))
 	}
 	shows(t, m, "No speed yet")
 	press(m, "x", "right")
@@ -129,7 +130,7 @@ func TestRemovingAReadingSaysHowToGetItBack(t *testing.T) {
 func TestReadingsThatDisagreeSaySo(t *testing.T) {
 	m := benchOf(t, disagreeing)
 	press(m, "b")
-	notes := m.session.Sheet().Fit.Notes()
+	notes := m.session.Sheet().Fit.Notes(unit.System{})
 	if len(notes) == 0 {
 		t.Fatal("the readings of the test agree")
 	}
@@ -182,7 +183,7 @@ func TestARatingBeginsWithTheSpeed(t *testing.T) {
 	if _, has := m.session.Sheet().Builds[0].Figure(figure.LaunchSpeed); !has {
 		t.Error("a rating gives no speed")
 	}
-	shows(t, m, m.session.Sheet().Fit.Notes()[0][:25])
+	shows(t, m, m.session.Sheet().Fit.Notes(unit.System{})[0][:25])
 
 	press(onBowField(t, m, "speed_fps", true), "enter", "backspace", "backspace", "backspace", "enter")
 	if m.Job().Bow.Value.Rating.Given {
@@ -248,7 +249,7 @@ func TestTheFocusOfTheFormIsAlwaysInSight(t *testing.T) {
 			m := benchOf(t, manyReadings(count+1))
 			m.SetSize(size[0], size[1])
 			press(m, "b")
-			for range len(bowFields) + count + 2 {
+			for range len(bowLines()) + count + 2 {
 				// The footer and the header have signs of their own.
 				if body := strings.Join(m.Lines()[1:size[1]-1], "\n"); strings.Count(body, "▸") != 1 {
 					t.Fatalf("%d readings at %d×%d: field %d is out of sight\n%s", count+1, size[0], size[1], m.dialog.(*bowForm).at, screen(m))

@@ -12,7 +12,6 @@ import (
 
 	"foreshaft/engine/job"
 	"foreshaft/ui/frame"
-	"foreshaft/ui/keys"
 	"foreshaft/ui/theme"
 )
 
@@ -50,7 +49,7 @@ func TestFramesAreExactlyAsLargeAsTheScreen(t *testing.T) {
 			for _, size := range append(slices.Clone(sizes), [2]int{120, 36}, [2]int{80, 24}) {
 				m.SetSize(size[0], size[1])
 				for _, look := range themes() {
-					m.SetTheme(look)
+					m.theme = look
 					checkFrame(t, string(look.Name()), m.Lines(), size[0], size[1])
 				}
 			}
@@ -76,7 +75,7 @@ func TestColourIsNeverTheOnlyWord(t *testing.T) {
 	for _, c := range modes() {
 		m := c.make(t)
 		plain := m.Lines()
-		m.SetTheme(theme.New(theme.Dark, termenv.TrueColor))
+		m.theme = theme.New(theme.Dark, termenv.TrueColor)
 		for i, line := range m.Lines() {
 			if ansi.Strip(line) != plain[i] {
 				t.Errorf("%s, line %d: %q in colour, %q without", c.name, i+1, ansi.Strip(line), plain[i])
@@ -111,7 +110,7 @@ func TestAnOldBenchDrawsLikeANewOne(t *testing.T) {
 			m.Lines()
 		}
 		m.effect, m.message, m.before = "", "", nil // they tell of the last key
-		fresh := New(keys.Default(), mono(), m.Job(), m.drawer, m.samples)
+		fresh := newBench(m.Job(), m.drawer)
 		fresh.SetSize(m.width, m.height)
 		fresh.row, fresh.col, fresh.offset = m.row, m.col, m.offset
 		if old, now := m.Lines(), fresh.Lines(); !slices.Equal(old, now) {

@@ -2,16 +2,15 @@ package bench
 
 import (
 	"fmt"
-	"reflect"
 	"strings"
 	"testing"
 
-	"github.com/charmbracelet/bubbles/key"
-
+	"foreshaft/engine/air"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/unit"
+	"foreshaft/store"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
 )
@@ -30,28 +29,26 @@ func (x trial) want(ok bool, format string, args ...any) {
 	}
 }
 
-// checkScope runs the check of every binding of a scope, with each of its keys.
-// A binding without a check fails, so that none comes in untested.
-func checkScope(t *testing.T, scope any, checks map[string]func(x trial), setUp func(t testing.TB) *Model) {
+// checkScope runs the check of every action of a scope, with each of its keys.
+// An action without a check fails, so that none comes in untested.
+func checkScope(t *testing.T, scope *keys.Scope, checks map[keys.Action]func(x trial), setUp func(t testing.TB) *Model) {
 	t.Helper()
-	v := reflect.ValueOf(scope)
-	for i := range v.NumField() {
-		name := v.Type().Field(i).Name
-		check := checks[name]
+	for _, b := range scope.Bindings {
+		check := checks[b.Action]
 		if check == nil {
-			t.Errorf("the binding %s has no test of what it does: add one", name)
+			t.Errorf("the action %s has no test of what it does: add one", b.Action)
 			continue
 		}
-		for _, press1 := range v.Field(i).Interface().(key.Binding).Keys() {
-			t.Run(name+" "+press1, func(t *testing.T) {
+		for _, press1 := range b.Keys() {
+			t.Run(string(b.Action)+" "+press1, func(t *testing.T) {
 				m := setUp(t)
 				check(trial{t, m, func() Request { return press(m, press1) }})
-				checkFrame(t, name, m.Lines(), m.width, m.height)
+				checkFrame(t, string(b.Action), m.Lines(), m.width, m.height)
 			})
 		}
 	}
-	if len(checks) > v.NumField() {
-		t.Errorf("%d checks for %d bindings", len(checks), v.NumField())
+	if len(checks) > len(scope.Bindings) {
+		t.Errorf("%d checks for %d actions", len(checks), len(scope.Bindings))
 	}
 }
 
@@ -77,14 +74,14 @@ func opens[D dialog](x trial) D {
 
 // The bench starts with the insert of the first of three builds in focus.
 func TestEachKeyOfTheBenchDoesWhatItSays(t *testing.T) {
-	checkScope(t, keys.Default().Bench, map[string]func(x trial){
-		"Up":    func(x trial) { was := x.m.row; x.press(); x.want(x.m.row == was-1, "row %d from %d", x.m.row, was) },
-		"Down":  func(x trial) { was := x.m.row; x.press(); x.want(x.m.row == was+1, "row %d from %d", x.m.row, was) },
-		"Left":  func(x trial) { x.m.focus(2); x.press(); x.want(x.m.col == 1, "column %d", x.m.col) },
-		"Right": func(x trial) { x.press(); x.want(x.m.col == 1, "column %d", x.m.col) },
-		"First": func(x trial) { x.press(); x.want(x.m.row == 0, "row %d", x.m.row) },
-		"Last":  func(x trial) { x.press(); x.want(allRows[x.m.row].caution, "row %d", x.m.row) },
-		"More": func(x trial) {
+	checkScope(t, keys.Default().Bench, map[keys.Action]func(x trial){
+		keys.Up:    func(x trial) { was := x.m.row; x.press(); x.want(x.m.row == was-1, "row %d from %d", x.m.row, was) },
+		keys.Down:  func(x trial) { was := x.m.row; x.press(); x.want(x.m.row == was+1, "row %d from %d", x.m.row, was) },
+		keys.Left:  func(x trial) { x.m.focus(2); x.press(); x.want(x.m.col == 1, "column %d", x.m.col) },
+		keys.Right: func(x trial) { x.press(); x.want(x.m.col == 1, "column %d", x.m.col) },
+		keys.First: func(x trial) { x.press(); x.want(x.m.row == 0, "row %d", x.m.row) },
+		keys.Last:  func(x trial) { x.press(); x.want(allRows[x.m.row].caution, "row %d", x.m.row) },
+		keys.More: func(x trial) {
 			was := insertOf(x.m, 0)
 			x.press()
 			x.want(insertOf(x.m, 0) > was, "the insert is not heavier")
@@ -92,7 +89,7 @@ func TestEachKeyOfTheBenchDoesWhatItSays(t *testing.T) {
 			x.press()
 			x.want(x.m.Job().Builds[0].Length > length, "the build is not longer")
 		},
-		"Less": func(x trial) {
+		keys.Less: func(x trial) {
 			x.m.focus(1)
 			was := insertOf(x.m, 1)
 			x.press()
@@ -101,71 +98,110 @@ func TestEachKeyOfTheBenchDoesWhatItSays(t *testing.T) {
 			x.press()
 			x.want(x.m.Job().Builds[1].Length < length, "the build is not shorter")
 		},
-		"Edit": func(x trial) {
+		keys.Edit: func(x trial) {
 			x.want(opens[*picker](x).kind == part.KindInsert, "it does not choose an insert")
 			x.m.dialog = nil
 			onSlot(x.m, present.SlotLength)
 			x.want(opens[*prompt](x).inline, "the length is not typed in its cell")
 		},
-		"Working": func(x trial) { onFigure(x, x.m, figure.FOC); opens[*page](x); shows(x, x.m, "FOC = ") },
-		"Add": func(x trial) {
+		keys.Explain: func(x trial) { onFigure(x, x.m, figure.FOC); opens[*page](x); shows(x, x.m, "FOC = ") },
+		keys.Add: func(x trial) {
 			x.press()
 			x.want(len(x.m.Job().Builds) == 4 && x.m.col == 3, "%s in focus %d", names(x.m), x.m.col)
 		},
-		"Bow": func(x trial) { opens[*bowForm](x) },
-		"Undo": func(x trial) {
+		keys.Bow: func(x trial) { opens[*bowForm](x) },
+		keys.Undo: func(x trial) {
 			was := x.m.Job()
 			press(x.m, "+")
 			x.press()
 			x.want(x.m.Job().Equal(was), "not undone")
 		},
-		"Redo": func(x trial) {
+		keys.Redo: func(x trial) {
 			press(x.m, "+")
 			was := x.m.Job()
 			press(x.m, "z")
 			x.press()
 			x.want(x.m.Job().Equal(was), "not done again")
 		},
-		"Help":    func(x trial) { opens[*page](x); shows(x, x.m, "Help", "baseline") },
-		"Quit":    func(x trial) { _, ok := x.press().(Quit); x.want(ok, "it does not quit") },
-		"Redraw":  func(x trial) { _, ok := x.press().(Redraw); x.want(ok, "it does not redraw") },
-		"Open":    func(x trial) { _, ok := x.press().(List); x.want(ok, "it does not ask for the list") },
-		"Samples": func(x trial) { opens[*choice](x) },
-		"Baseline": func(x trial) {
+		keys.Help:    func(x trial) { opens[*page](x); shows(x, x.m, "Help", "baseline") },
+		keys.Quit:    func(x trial) { _, ok := x.press().(Quit); x.want(ok, "it does not quit") },
+		keys.Redraw:  func(x trial) { _, ok := x.press().(Redraw); x.want(ok, "it does not redraw") },
+		keys.Open:    func(x trial) { _, ok := x.press().(List); x.want(ok, "it does not ask for the list") },
+		keys.Command: func(x trial) { opens[*palette](x); shows(x, x.m, "any action by name") },
+		keys.Air:     func(x trial) { opens[*form[air.Conditions]](x); shows(x, x.m, "Density") },
+		keys.Sight:   func(x trial) { opens[*form[job.Sight]](x); shows(x, x.m, "peep to pin") },
+		keys.Limits:  func(x trial) { opens[*form[job.Limits]](x); shows(x, x.m, "no limit") },
+		keys.Units:   func(x trial) { opens[*form[unitChoice]](x); shows(x, x.m, "grains") },
+		keys.Piece: func(x trial) {
+			opens[*form[part.Part]](x)
+			shows(x, x.m, "Insert of A Open ground", "depth in the shaft")
+		},
+		keys.Settings: func(x trial) { opens[*page](x); shows(x, x.m, "Settings", "colours") },
+		keys.Theme: func(x trial) {
+			r, ok := x.press().(Chosen)
+			x.want(ok && r.Choices.Theme != "", "it asks for %+v", r)
+		},
+		keys.Mouse: func(x trial) {
+			r, ok := x.press().(Chosen)
+			x.want(ok && r.Choices.Mouse, "it asks for %+v", r)
+			r, ok = x.press().(Chosen)
+			x.want(ok && !r.Choices.Mouse, "the second time it asks for %+v", r)
+		},
+		keys.Depth: func(x trial) {
+			for _, want := range []Depth{Lab, Counter, Common} {
+				x.press()
+				x.want(x.m.depth == want, "depth %s, want %s", x.m.depth, want)
+			}
+		},
+		keys.Copy: func(x trial) {
+			r, ok := x.press().(Copy)
+			x.want(ok && r == Copy{Text: present.Piece(unit.System{}, x.m.build(), "insert"), What: "the insert of A Open ground"}, "it asks for %+v", r)
+		},
+		keys.CopyTable: func(x trial) {
+			r, ok := x.press().(Copy)
+			x.want(ok && r.Text == present.Plain(x.m.session.Sheet()), "it asks for %+v", r)
+		},
+		keys.Tour: func(x trial) {
+			x.press()
+			x.want(x.m.tour.step == 1, "step %d", x.m.tour.step)
+			shows(x, x.m, "Tour 1 of")
+		},
+		keys.Samples: func(x trial) { opens[*choice](x) },
+		keys.Baseline: func(x trial) {
 			x.m.focus(2)
 			x.press()
 			x.want(x.m.Job().Baseline == 2, "the baseline is %d", x.m.Job().Baseline)
 		},
-		"Rename": func(x trial) {
+		keys.Rename: func(x trial) {
 			opens[*prompt](x)
 			write(x.m, "Renamed")
 			press(x.m, "enter")
 			x.want(x.m.Job().Builds[0].Name == "Renamed", "it is called %s", x.m.Job().Builds[0].Name)
 		},
-		"Duplicate": func(x trial) {
+		keys.Duplicate: func(x trial) {
 			first := x.m.Job().Builds[0]
 			x.press()
 			b := x.m.Job().Builds
 			x.want(len(b) == 4 && x.m.col == 1 && b[1].Head == first.Head && b[1].Name != first.Name, "%s in focus %d", names(x.m), x.m.col)
 		},
-		"Remove": func(x trial) {
+		keys.Remove: func(x trial) {
 			second := x.m.Job().Builds[1].Name
 			x.press()
 			x.want(len(x.m.Job().Builds) == 2 && x.m.Job().Builds[0].Name == second, "left is %s", names(x.m))
 		},
-		"MoveLeft":  func(x trial) { x.m.focus(1); moves(x, 1, 0) },
-		"MoveRight": func(x trial) { moves(x, 0, 1) },
-		"Save": func(x trial) {
+		keys.MoveLeft:  func(x trial) { x.m.focus(1); moves(x, 1, 0) },
+		keys.MoveRight: func(x trial) { moves(x, 0, 1) },
+		keys.Save: func(x trial) {
 			opens[*prompt](x)
 			write(x.m, "Autumn")
 			r, ok := press(x.m, "enter").(Save)
-			x.want(ok && r == Save{Name: "Autumn", Build: -1}, "it asks for %+v", r)
+			x.want(ok && r == Save{Name: "Autumn", What: SavedBench, Job: x.m.Job()}, "it asks for %+v", r)
 		},
-		"SaveBuild": func(x trial) {
+		keys.SaveBuild: func(x trial) {
 			x.m.focus(1)
 			opens[*prompt](x)
 			r, ok := press(x.m, "enter").(Save)
-			x.want(ok && r == Save{Name: x.m.Job().Builds[1].Name, Build: 1}, "it asks for %+v", r)
+			x.want(ok && r == Save{Name: x.m.Job().Builds[1].Name, What: SavedBuild, Build: 1, Job: x.m.Job()}, "it asks for %+v", r)
 		},
 	}, func(t testing.TB) *Model { return benchOf(t, nil) })
 }
@@ -181,22 +217,33 @@ func moves(x trial, from, to int) {
 
 func TestEachKeyOfAListDoesWhatItSays(t *testing.T) {
 	at := func(x trial) int { return x.m.dialog.(*picker).at }
-	checkScope(t, keys.Default().List, map[string]func(x trial){
-		"Up": func(x trial) {
+	checkScope(t, keys.Default().List, map[keys.Action]func(x trial){
+		keys.Up: func(x trial) {
 			press(x.m, "down", "down")
 			was := at(x)
 			x.press()
 			x.want(at(x) == was-1, "line %d from %d", at(x), was)
 		},
-		"Down":     func(x trial) { was := at(x); x.press(); x.want(at(x) == was+1, "line %d from %d", at(x), was) },
-		"PageUp":   func(x trial) { press(x.m, "pgdown"); x.press(); x.want(at(x) < 9, "line %d", at(x)) },
-		"PageDown": func(x trial) { was := at(x); x.press(); x.want(at(x) >= was+5, "line %d from %d", at(x), was) },
-		"Close": func(x trial) {
+		keys.Down:     func(x trial) { was := at(x); x.press(); x.want(at(x) == was+1, "line %d from %d", at(x), was) },
+		keys.PageUp:   func(x trial) { press(x.m, "pgdown"); x.press(); x.want(at(x) < 9, "line %d", at(x)) },
+		keys.PageDown: func(x trial) { was := at(x); x.press(); x.want(at(x) >= was+5, "line %d from %d", at(x), was) },
+		keys.First:    func(x trial) { press(x.m, "pgdown"); x.press(); x.want(at(x) == 0, "line %d", at(x)) },
+		keys.Last:     func(x trial) { x.press(); x.want(at(x) == len(x.m.dialog.(*picker).found)-1, "line %d", at(x)) },
+		keys.New: func(x trial) {
+			_, asked := x.press().(NewPart)
+			_, open := x.m.dialog.(*form[part.Part])
+			x.want(asked && open, "it opens %T", x.m.dialog)
+			press(x.m, "esc")
+			_, open = x.m.dialog.(*picker)
+			x.want(open, "Esc leads to %T", x.m.dialog)
+		},
+		keys.Edit: func(x trial) { opens[*form[part.Part]](x); shows(x, x.m, "in the drawer", "In the drawer") },
+		keys.Close: func(x trial) {
 			was := x.m.Job()
 			x.press()
 			x.want(x.m.dialog == nil && x.m.Job() == was, "still open, or changed")
 		},
-		"Choose": func(x trial) {
+		keys.Choose: func(x trial) {
 			press(x.m, "down")
 			want := x.m.dialog.(*picker).found[at(x)]
 			x.press()
@@ -211,48 +258,69 @@ func TestEachKeyOfAListDoesWhatItSays(t *testing.T) {
 
 func TestEachKeyOfTheBowFormDoesWhatItSays(t *testing.T) {
 	form := func(x trial) *bowForm { return x.m.dialog.(*bowForm) }
-	checkScope(t, keys.Default().Form, map[string]func(x trial){
-		"Up": func(x trial) {
+	checkScope(t, keys.Default().Form, map[keys.Action]func(x trial){
+		keys.Up: func(x trial) {
 			was := form(x).at
 			x.press()
 			x.want(form(x).at == was-1, "field %d from %d", form(x).at, was)
 		},
-		"Down": func(x trial) {
+		keys.Down: func(x trial) {
 			was := form(x).at
 			x.press()
 			x.want(form(x).at == was+1, "field %d from %d", form(x).at, was)
 		},
-		"Right": func(x trial) {
+		keys.Right: func(x trial) {
 			x.press()
-			x.want(form(x).at == len(bowFields), "field %d, want the first reading", form(x).at)
+			x.want(form(x).at == len(bowLines()), "field %d, want the first reading", form(x).at)
 		},
-		"Left": func(x trial) {
+		keys.Left: func(x trial) {
 			press(x.m, "right")
 			x.press()
-			x.want(form(x).at < len(bowFields), "field %d, want one of the bow", form(x).at)
+			x.want(form(x).at < len(bowLines()), "field %d, want one of the bow", form(x).at)
 		},
-		"Edit": func(x trial) { x.press(); x.want(x.m.Typing(), "nothing can be typed") },
-		"Change": func(x trial) {
+		keys.Edit:  func(x trial) { x.press(); x.want(x.m.Typing(), "nothing can be typed") },
+		keys.First: func(x trial) { x.press(); x.want(form(x).at == 0, "line %d", form(x).at) },
+		keys.Last: func(x trial) {
+			x.press()
+			x.want(form(x).at == len(bowLines())+len(x.m.Job().Bow.Value.Readings)-1, "line %d", form(x).at)
+		},
+		keys.Less: func(x trial) {
 			form(x).at = 1
 			x.press()
 			x.want(x.m.Job().Bow.Value.KindOrDefault() != "compound", "the kind is the same")
 		},
-		"AddReading": func(x trial) { x.press(); x.want(x.m.Typing() && form(x).draft != nil, "no reading is asked for") },
-		"RemoveReading": func(x trial) {
+		keys.Keep: func(x trial) {
+			x.press()
+			r, ok := press(x.m, "enter").(Save)
+			x.want(ok && r.What == SavedBow && r.Name == store.SampleBow && r.Job == x.m.Job(), "it asks for %+v", r)
+		},
+		keys.Open: func(x trial) { _, ok := x.press().(List); x.want(ok, "it does not ask for the list") },
+		keys.New: func(x trial) {
+			x.press()
+			x.want(x.m.Job().Bow.Given && len(x.m.Job().Bow.Value.Readings) == 0, "the bow is %+v", x.m.Job().Bow)
+		},
+		keys.Command: func(x trial) { opens[*palette](x); shows(x, x.m, "Forms: any action by name") },
+		keys.More: func(x trial) {
+			form(x).at = 1
+			x.press()
+			x.want(x.m.Job().Bow.Value.KindOrDefault() != "compound", "the kind is the same")
+		},
+		keys.Add: func(x trial) { x.press(); x.want(x.m.Typing() && form(x).draft != nil, "no reading is asked for") },
+		keys.Remove: func(x trial) {
 			second := x.m.Job().Bow.Value.Readings[1]
 			press(x.m, "right")
 			x.press()
 			left := x.m.Job().Bow.Value.Readings
 			x.want(len(left) == 1 && left[0] == second, "left is %+v", left)
 		},
-		"Undo": func(x trial) {
+		keys.Undo: func(x trial) {
 			was := x.m.Job()
 			form(x).at = 1
 			press(x.m, "+")
 			x.press()
 			x.want(x.m.Job().Equal(was), "not undone")
 		},
-		"Redo": func(x trial) {
+		keys.Redo: func(x trial) {
 			form(x).at = 1
 			press(x.m, "+")
 			was := x.m.Job()
@@ -260,14 +328,14 @@ func TestEachKeyOfTheBowFormDoesWhatItSays(t *testing.T) {
 			x.press()
 			x.want(x.m.Job().Equal(was), "not done again")
 		},
-		"Help": func(x trial) {
+		keys.Help: func(x trial) {
 			open := form(x)
 			x.press()
 			_, reads := x.m.dialog.(*page)
 			press(x.m, "esc")
 			x.want(reads && x.m.dialog == open, "no help, or no way back to the form")
 		},
-		"Close": func(x trial) { x.press(); x.want(x.m.dialog == nil, "still open") },
+		keys.Close: func(x trial) { x.press(); x.want(x.m.dialog == nil, "still open") },
 	}, func(t testing.TB) *Model {
 		m := benchOf(t, nil)
 		press(m, "b")
@@ -276,13 +344,13 @@ func TestEachKeyOfTheBowFormDoesWhatItSays(t *testing.T) {
 }
 
 func TestEachKeyOfAFieldDoesWhatItSays(t *testing.T) {
-	checkScope(t, keys.Default().Entry, map[string]func(x trial){
-		"Accept": func(x trial) {
+	checkScope(t, keys.Default().Entry, map[keys.Action]func(x trial){
+		keys.Accept: func(x trial) {
 			write(x.m, "Other")
 			x.press()
 			x.want(x.m.Job().Builds[0].Name == "Other", "not accepted")
 		},
-		"Cancel": func(x trial) {
+		keys.Cancel: func(x trial) {
 			was := x.m.Job()
 			write(x.m, "Other")
 			x.press()
@@ -297,12 +365,14 @@ func TestEachKeyOfAFieldDoesWhatItSays(t *testing.T) {
 
 func TestEachKeyOfAPageDoesWhatItSays(t *testing.T) {
 	offset := func(x trial) int { return x.m.dialog.(*page).offset }
-	checkScope(t, keys.Default().Reader, map[string]func(x trial){
-		"Up":       func(x trial) { press(x.m, "down", "down"); x.press(); x.want(offset(x) == 1, "line %d", offset(x)) },
-		"Down":     func(x trial) { x.press(); x.want(offset(x) == 1, "line %d", offset(x)) },
-		"PageUp":   func(x trial) { press(x.m, "pgdown"); x.press(); x.want(offset(x) == 0, "line %d", offset(x)) },
-		"PageDown": func(x trial) { x.press(); x.want(offset(x) > 5, "line %d", offset(x)) },
-		"Close":    func(x trial) { x.press(); x.want(x.m.dialog == nil, "still open") },
+	checkScope(t, keys.Default().Reader, map[keys.Action]func(x trial){
+		keys.Up:       func(x trial) { press(x.m, "down", "down"); x.press(); x.want(offset(x) == 1, "line %d", offset(x)) },
+		keys.Down:     func(x trial) { x.press(); x.want(offset(x) == 1, "line %d", offset(x)) },
+		keys.PageUp:   func(x trial) { press(x.m, "pgdown"); x.press(); x.want(offset(x) == 0, "line %d", offset(x)) },
+		keys.PageDown: func(x trial) { x.press(); x.want(offset(x) > 5, "line %d", offset(x)) },
+		keys.First:    func(x trial) { press(x.m, "down"); x.press(); x.want(offset(x) == 0, "line %d", offset(x)) },
+		keys.Last:     func(x trial) { x.press(); p := x.m.dialog.(*page); x.want(p.offset == p.most, "line %d", p.offset) },
+		keys.Close:    func(x trial) { x.press(); x.want(x.m.dialog == nil, "still open") },
 	}, func(t testing.TB) *Model {
 		m := benchOf(t, nil)
 		m.SetSize(80, 24) // where help is several pages long
@@ -332,7 +402,7 @@ func TestFootersFitWhatTheScreenIsFor(t *testing.T) {
 		presses []string
 		want    keys.Hint
 	}{
-		{nil, k.BenchFooter()[0]}, {[]string{"enter"}, k.ListFooter()[0]}, {[]string{"b"}, k.FormFooter()[0]},
+		{nil, k.BenchFooter()[0]}, {[]string{"enter"}, k.ListFooter()[0]}, {[]string{"b"}, k.Form.Hints(keys.Do("back", keys.Close))[0]},
 		{[]string{"r"}, k.EntryFooter()[0]}, {[]string{"?"}, k.ReaderFooter()[0]},
 	} {
 		m := benchOf(t, nil)

@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
 	"foreshaft/ui/frame"
@@ -20,18 +19,22 @@ type listing struct {
 // pageStep is how many lines a page key moves.
 const pageStep = 10
 
-// move takes the keys that move through n lines and reports whether it was one.
-func (l *listing) move(b *keys.List, k tea.KeyMsg, n int) bool {
+// move does the actions that move through n lines and reports whether it was one.
+func (l *listing) move(a keys.Action, n int) bool {
 	by := 0
-	switch {
-	case key.Matches(k, b.Up):
+	switch a {
+	case keys.Up:
 		by = -1
-	case key.Matches(k, b.Down):
+	case keys.Down:
 		by = 1
-	case key.Matches(k, b.PageUp):
+	case keys.PageUp:
 		by = -pageStep
-	case key.Matches(k, b.PageDown):
+	case keys.PageDown:
 		by = pageStep
+	case keys.First:
+		by = -n
+	case keys.Last:
+		by = n
 	default:
 		return false
 	}

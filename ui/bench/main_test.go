@@ -13,6 +13,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/muesli/termenv"
 
+	"foreshaft/engine/air"
 	"foreshaft/engine/bow"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
@@ -30,7 +31,7 @@ var update = flag.Bool("update", false, "rewrite the golden frames")
 var named = map[string]tea.KeyType{
 	"up": tea.KeyUp, "down": tea.KeyDown, "left": tea.KeyLeft, "right": tea.KeyRight, "home": tea.KeyHome, "end": tea.KeyEnd,
 	"pgup": tea.KeyPgUp, "pgdown": tea.KeyPgDown, "enter": tea.KeyEnter, "esc": tea.KeyEsc, "tab": tea.KeyTab, "shift+tab": tea.KeyShiftTab,
-	"backspace": tea.KeyBackspace, "ctrl+l": tea.KeyCtrlL, "ctrl+c": tea.KeyCtrlC, "ctrl+p": tea.KeyCtrlP, "ctrl+n": tea.KeyCtrlN,
+	"backspace": tea.KeyBackspace, "ctrl+l": tea.KeyCtrlL, "ctrl+c": tea.KeyCtrlC, "ctrl+p": tea.KeyCtrlP, "ctrl+n": tea.KeyCtrlN, "ctrl+a": tea.KeyCtrlA, "ctrl+e": tea.KeyCtrlE,
 }
 
 // keyOf returns the message of a key by its name in a binding.
@@ -74,10 +75,18 @@ func benchOf(t testing.TB, change func(j *job.Job)) *Model {
 	if err != nil {
 		t.Fatal(err)
 	}
-	m := New(keys.Default(), mono(), decoded, store.SampleParts(), store.SampleBench())
+	m := newBench(decoded, store.SampleParts())
 	m.SetSize(120, 36)
 	return m
 }
+
+// newBench returns a bench without colour on a job and a drawer.
+func newBench(j *job.Job, drawer []part.Part) *Model {
+	return New(Options{Keys: keys.Default(), Paint: plainPaint, Ground: theme.Mono, Job: j, Drawer: drawer, Samples: store.SampleBench()})
+}
+
+// plainPaint gives every theme without colour.
+func plainPaint(n theme.Name) *theme.Theme { return theme.New(n, termenv.Ascii) }
 
 // builds makes the job one of n builds, all of their own names.
 func builds(n int) func(j *job.Job) {
@@ -134,7 +143,7 @@ func openForm(m *Model) *bowForm {
 // onReading opens the bow form with a cell of a reading in focus.
 func onReading(m *Model, reading, cell int) *Model {
 	f := openForm(m)
-	f.at, f.cell = len(bowFields)+reading, cell
+	f.at, f.cell = len(f.lines)+reading, cell
 	return m
 }
 
@@ -142,8 +151,8 @@ func onReading(m *Model, reading, cell int) *Model {
 func onBowField(t testing.TB, m *Model, key string, rating bool) *Model {
 	t.Helper()
 	form := openForm(m)
-	for i, f := range bowFields {
-		if f.key == key && f.rating == rating {
+	for i, f := range form.lines {
+		if f.key == key && (f.in != nil) == rating {
 			form.at = i
 			return m
 		}
@@ -162,10 +171,20 @@ func typedText(t testing.TB, m *Model) string {
 		return d.input.Value()
 	case *savedList:
 		return d.input.Value()
+	case *palette:
+		return d.input.Value()
 	case *bowForm:
-		if d.input != nil {
-			return d.input.Value()
-		}
+		return d.input.Value()
+	case *form[air.Conditions]:
+		return d.input.Value()
+	case *form[job.Sight]:
+		return d.input.Value()
+	case *form[job.Limits]:
+		return d.input.Value()
+	case *form[part.Part]:
+		return d.input.Value()
+	case *form[extras]:
+		return d.input.Value()
 	}
 	t.Fatalf("no field takes typing: %T", m.dialog)
 	return ""
@@ -210,7 +229,7 @@ func kept(t testing.TB, m *Model, before []byte, when string) {
 func entries(names ...string) []Entry {
 	var out []Entry
 	for i, name := range names {
-		out = append(out, Entry{ID: uint64(i + 1), Name: name, Whole: i%2 == 0, Saved: time.Date(2026, 3, 1+i%28, 9, 26, 0, 0, time.UTC), Revisions: i + 1})
+		out = append(out, Entry{ID: uint64(i + 1), Name: name, What: Saved(i % 2), Saved: time.Date(2026, 3, 1+i%28, 9, 26, 0, 0, time.UTC), Revisions: i + 1})
 	}
 	return out
 }

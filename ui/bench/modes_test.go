@@ -1,9 +1,12 @@
 package bench
 
 import (
+	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
+	"foreshaft/engine/air"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/unit"
@@ -84,7 +87,8 @@ func modes() []mode {
 			return m
 		})
 	}
-	for _, k := range order {
+	for _, o := range order {
+		k := o.key
 		for _, col := range []string{"baseline", "other build", "absent"} {
 			add("working of "+k.String()+", "+col, func(t testing.TB) *Model {
 				m := benchOf(t, func(j *job.Job) {
@@ -105,6 +109,68 @@ func modes() []mode {
 	with("bow form", nil, "b")
 	with("bow form, no bow", func(j *job.Job) { *j = *job.New() }, "b")
 	with("bow form, readings disagree", disagreeing, "b")
+	with("counter", nil, "D", "D")
+	with("counter, on the last figure", nil, "end", "up", "D", "D")
+	with("lab", nil, "D")
+	with("lab, further down", nil, "D", "end", "up")
+	with("lab, one build", builds(1), "D")
+	with("lab, many builds", builds(12), "D", "right", "right", "right", "right", "right")
+	add("metric", func(t testing.TB) *Model {
+		m := benchOf(t, nil)
+		m.setUnits(metric)
+		press(m, "+")
+		return m
+	})
+	with("palette", nil, ":")
+	with("palette, filtered", nil, ":", "u", "n", "d")
+	with("palette, nothing matches", nil, ":", "@", "@")
+	with("palette of a form", nil, "b", ":")
+	with("units", nil, "u")
+	with("air", nil, "A", "down")
+	with("air of a high place", func(j *job.Job) { j.Air = unit.Some(air.Conditions{Altitude: unit.Some(2000 * unit.Metre)}) }, "A")
+	with("sight", nil, "i")
+	with("sight with marks", manyMarks(25), "i", "right", "down", "down")
+	with("sight, a new mark", manyMarks(2), "i", "a", "3", "0", "enter")
+	with("limits", nil, "L", "end")
+	with("limits that all builds break", func(j *job.Job) {
+		j.Limits = unit.Some(job.Limits{MaxSpeed: 100 * unit.FootPerSecond, MinWeight: 900 * unit.Grain})
+	}, "L")
+	for _, s := range present.Slots {
+		add("editing the piece "+string(s), func(t testing.TB) *Model {
+			m := onSlot(benchOf(t, nil), s)
+			press(m, "right", "E", "end")
+			return m
+		})
+		if _, isPiece := s.Kind(); isPiece {
+			add("new part "+string(s), func(t testing.TB) *Model {
+				m := onSlot(benchOf(t, nil), s)
+				press(m, "enter", "ctrl+a", "end")
+				return m
+			})
+			add("part of the drawer "+string(s), func(t testing.TB) *Model {
+				m := onSlot(benchOf(t, nil), s)
+				press(m, "enter", "down", "down", "ctrl+e", "end", "enter")
+				return m
+			})
+		}
+	}
+	with("extras", func(j *job.Job) {
+		j.Builds[0].Extras = []part.Extra{{Name: "glue", Weight: 2 * unit.Grain, Balance: 29 * unit.Inch}, {Name: strings.Repeat("ballast ", 40), Weight: 5 * unit.Grain}}
+	}, "end", "up", "up", "up", "E")
+	with("extras, all removed", func(j *job.Job) {
+		j.Builds[0].Extras = []part.Extra{{Name: "glue", Weight: 2 * unit.Grain}, {Name: "ballast", Weight: 5 * unit.Grain}}
+	}, "home", "down", "down", "down", "down", "down", "down", "down", "down", "E", "x", "x", "enter")
+	with("settings", nil, ",")
+	for i := range lessons {
+		with(fmt.Sprintf("tour, step %d", i+1), nil, slices.Repeat([]string{"T"}, i+1)...)
+	}
+	with("new bow", nil, "b", "n")
+	add("kept bows", func(t testing.TB) *Model {
+		m := benchOf(t, nil)
+		press(m, "b", "o")
+		m.ShowSaved([]Entry{{ID: 1, Name: "Counter bow", What: SavedBow}, {ID: 2, Name: "Autumn"}}, nil)
+		return m
+	})
 	with("bow form, many readings", manyReadings(30), "b")
 	with("bow form, a reading in focus", nil, "b", "right", "right")
 	with("bow form, after a choice", nil, "b", "up", "up", "+")
@@ -125,6 +191,17 @@ func typingModes() []mode {
 	}
 	with("picker", "enter")
 	with("rename", "r")
+	with("palette", ":")
+	with("palette of a form", "b", ":")
+	with("a temperature", "A", "enter")
+	with("peep to pin", "i", "enter")
+	with("distance of a mark", "i", "a")
+	with("a limit", "L", "enter")
+	with("name of a piece", "E", "enter")
+	with("weight of a piece", "E", "down", "enter")
+	with("name of a new part", "enter", "ctrl+a", "enter")
+	with("mean weight of a part", "enter", "ctrl+e", "end", "up", "up", "up", "enter")
+	with("keep a bow", "b", "s")
 	with("save the bench", "s")
 	with("save a build", "S")
 	add("a length", func(t testing.TB) *Model {
@@ -173,5 +250,19 @@ func TestTypingModesTakeTyping(t *testing.T) {
 		if m := c.make(t); !m.Typing() {
 			t.Errorf("%s: letters are commands", c.name)
 		}
+	}
+}
+
+// metric is every unit that is not the trade's own.
+var metric = unit.System{Grams: true, Metric: unit.InCentimetres, Metres: true, PerSec: true, InNewton: true}
+
+// manyMarks gives the bench a sight with n marks.
+func manyMarks(n int) func(j *job.Job) {
+	return func(j *job.Job) {
+		var s job.Sight
+		for i := range n {
+			s.Marks = append(s.Marks, job.Mark{Distance: unit.Length(20+i) * unit.Yard, Reading: unit.Length(i) * unit.Inch / 10})
+		}
+		j.Sight = unit.Some(s)
 	}
 }

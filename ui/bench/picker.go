@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
 	"foreshaft/engine/arrow"
@@ -40,13 +39,34 @@ type option struct {
 
 func newPicker(m *Model, kind part.Kind) *picker {
 	p := &picker{kind: kind, listing: listing{input: newInput("")}}
-	b := m.build()
+	p.fill(m)
+	p.filter(m)
+	p.at = max(slices.IndexFunc(p.found, func(o option) bool { return o.held }), 0)
+	m.Say("Type to filter, or type a weight to use it.")
+	if kind == part.KindShaft {
+		m.Say("Type to filter. Spine is not judged yet: choose it by the shaft maker's chart.")
+	}
+	return p
+}
+
+// refresh lists the drawer again after a part changed, that one in focus.
+func (p *picker) refresh(m *Model, id string) {
+	p.fill(m)
+	p.filter(m)
+	p.at = max(slices.IndexFunc(p.found, func(o option) bool { return o.part.ID == id }), 0)
+}
+
+// fill lists what the drawer offers, what fits first and the lighter before the
+// heavier.
+func (p *picker) fill(m *Model) {
+	kind, b := p.kind, m.build()
+	p.all = nil
 	held, has := session.Held(b, kind)
 	for _, d := range m.drawer {
 		if d.Kind != kind || d.Retired {
 			continue
 		}
-		o := option{part: d, misfit: session.Fits(b, d)}
+		o := option{part: d, misfit: session.Fits(b, d, m.units())}
 		o.held = has && d.Weighed().Bare() == held.Bare()
 		p.all = append(p.all, o)
 	}
@@ -59,13 +79,6 @@ func newPicker(m *Model, kind part.Kind) *picker {
 	if session.Optional(kind) {
 		p.all = append([]option{{without: true, held: !has}}, p.all...)
 	}
-	p.filter(m)
-	p.at = max(slices.IndexFunc(p.found, func(o option) bool { return o.held }), 0)
-	m.Say("Type to filter, or type a weight to use it.")
-	if kind == part.KindShaft {
-		m.Say("Type to filter. Spine is not judged yet: choose it by the shaft maker's chart.")
-	}
-	return p
 }
 
 // filter finds the options that match what is typed, those that fit first. A
@@ -78,7 +91,7 @@ func (p *picker) filter(m *Model) {
 		p.found = p.all
 		return
 	}
-	weight, err := unit.Parse(query, unit.Grains)
+	weight, err := unit.Parse(query, m.units().Shown(unit.Grains))
 	typed := err == nil && p.plausible(m, unit.Mass(weight))
 	var first, rest []option
 	for i := range p.all {
@@ -154,17 +167,20 @@ func (p *picker) words(m *Model, o *option) string {
 	if o.part.Head.Value.Blades > 0 {
 		extra += " broadhead"
 	}
-	return fmt.Sprintf("%s %s %s %s", present.Grains(p.weight(m, o)), o.part.Name(), bore(&o.part), extra)
+	return fmt.Sprintf("%s %s %s %s", present.Weight(m.units(), p.weight(m, o)), o.part.Name(), bore(m.units(), &o.part), extra)
 }
 
 func (p *picker) key(m *Model, k tea.KeyMsg) (bool, Request) {
-	l := &m.keys.List
-	switch {
-	case key.Matches(k, l.Close):
+	switch a := m.keys.List.Action(k); {
+	case a == keys.Close:
 		m.message = ""
 		return true, nil
-	case p.move(l, k, len(p.found)):
-	case key.Matches(k, l.Choose):
+	case p.move(a, len(p.found)):
+	case a == keys.New:
+		return false, m.describePart(p.kind)
+	case a == keys.Edit:
+		m.editPart(p)
+	case a == keys.Choose:
 		if len(p.found) == 0 {
 			m.Say("Nothing matches: press Backspace, or Esc to leave the %s as it is.", p.kind)
 			return false, nil
@@ -196,9 +212,9 @@ func (o *option) apply(b *arrow.Build, kind part.Kind) {
 	}
 }
 
-func (p *picker) lines(m *Model, w, h int) []string {
+func (p *picker) draw(m *Model, w, h int) []string {
 	title := fmt.Sprintf(" Choose the %s of %s %s", p.kind, present.Letter(m.col), m.build().Name)
-	out := p.top(m.theme, w, title, text.Pad(p.head(), nameWidth(w))+columns("gr", "stock", "price", "fit"))
+	out := p.top(m.theme, w, title, text.Pad(p.head(), nameWidth(w))+columns(m.units().Shown(unit.Grains).Symbol, "stock", "price", "fit"))
 	preview := wrapped(p.preview(m), w-2, 3)
 	window := h - len(out) - 1 - len(preview)
 	from, to := p.seen(window, len(p.found))
@@ -213,9 +229,9 @@ func (p *picker) lines(m *Model, w, h int) []string {
 		out = append(out, line)
 	}
 	if len(p.found) == 0 {
-		words := fmt.Sprintf("   Nothing among the %d choices matches “%s”; a weight is 0 to 1000 gr.", len(p.all), p.input.Value())
+		words := fmt.Sprintf("   Nothing among the %d choices matches “%s”; %s adds a part to the drawer.", len(p.all), p.input.Value(), m.keys.List.Press(keys.New))
 		if len(p.all) == 0 {
-			words = fmt.Sprintf("   The drawer offers none: Esc, then %s brings the sample parts back.", m.keys.Bench.Samples.Help().Key)
+			words = fmt.Sprintf("   The drawer offers none: %s adds one; Esc, then %s brings the sample parts back.", m.keys.List.Press(keys.New), m.keys.Bench.Press(keys.Samples))
 		}
 		out = append(out, m.theme.Paint(theme.Quiet, text.Cut(words, w)))
 	}
@@ -246,7 +262,7 @@ func (p *picker) preview(m *Model) string {
 	o := &p.found[p.at]
 	after := m.build().Clone()
 	o.apply(&after, p.kind)
-	words := present.Effect(m.Job(), m.build(), &after)
+	words := present.Effect(m.units(), m.Job(), m.build(), &after)
 	switch {
 	case o.misfit != "":
 		return "! " + o.misfit + " Would make: " + words
@@ -265,22 +281,19 @@ func columns(weight, stock, price, fit string) string {
 }
 
 func (p *picker) line(m *Model, o *option, focused bool, w int) string {
-	mark := "   "
-	if focused {
-		mark = " ▸ "
-	}
+	lead := mark(focused)
 	switch {
 	case o.without:
-		return mark + text.Pad(present.None, nameWidth(w)) + columns("", "", "", held(o))
+		return lead + text.Pad(present.None, nameWidth(w)) + columns("", "", "", held(o))
 	case o.weight.Given:
-		name := fmt.Sprintf("the same %s at %s", p.kind, present.Grains(o.weight.Value))
+		name := fmt.Sprintf("the same %s at %s", p.kind, present.Weight(m.units(), o.weight.Value))
 		switch p.kind {
 		case part.KindShaft:
-			name = fmt.Sprintf("the same shaft, its cut tube weighed at %s", present.Grains(o.weight.Value))
+			name = fmt.Sprintf("the same shaft, its cut tube weighed at %s", present.Weight(m.units(), o.weight.Value))
 		case part.KindVanes:
-			name = fmt.Sprintf("the same vanes at %s each", present.Grains(o.weight.Value))
+			name = fmt.Sprintf("the same vanes at %s each", present.Weight(m.units(), o.weight.Value))
 		}
-		return mark + text.Pad(name, w-3)
+		return lead + text.Pad(name, w-3)
 	}
 	trade := o.part.Trade()
 	stock, price := "", ""
@@ -294,7 +307,7 @@ func (p *picker) line(m *Model, o *option, focused bool, w int) string {
 	if o.part.Kind == part.KindVanes {
 		name = fmt.Sprintf("%d × %s", o.part.Vanes.Value.Count, name)
 	}
-	if size := bore(&o.part); size != "" {
+	if size := bore(m.units(), &o.part); size != "" {
 		name += ", " + size
 	}
 	if o.part.Sample {
@@ -307,11 +320,11 @@ func (p *picker) line(m *Model, o *option, focused bool, w int) string {
 	if o.held {
 		fit = held(o)
 	}
-	return mark + text.Pad(name, nameWidth(w)) + columns(present.Places(p.weight(m, o).In(unit.Grain), 1), stock, price, fit)
+	return lead + text.Pad(name, nameWidth(w)) + columns(m.shortWeight(p.weight(m, o)), stock, price, fit)
 }
 
 // bore says what a part is made for, so that parts of one name are told apart.
-func bore(p *part.Part) string {
+func bore(units unit.System, p *part.Part) string {
 	inner, outer := unit.Optional[unit.Length]{}, unit.Optional[unit.Length]{}
 	switch p.Kind {
 	case part.KindInsert:
@@ -325,11 +338,19 @@ func bore(p *part.Part) string {
 	}
 	switch {
 	case inner.Given:
-		return "bore " + present.Spine(inner.Value)
+		return "bore " + shortBore(units, inner.Value)
 	case outer.Given:
-		return "for " + present.Spine(outer.Value) + " outside"
+		return "for " + shortBore(units, outer.Value) + " outside"
 	}
 	return ""
+}
+
+// shortBore writes a diameter the way it is spoken of: ".204", or "5.18 mm".
+func shortBore(units unit.System, l unit.Length) string {
+	if units.Fine() == unit.Inches {
+		return present.Spine(l)
+	}
+	return units.Bore(l)
 }
 
 func held(o *option) string {
@@ -339,5 +360,18 @@ func held(o *option) string {
 	return ""
 }
 
-func (p *picker) typing() bool                { return true }
-func (p *picker) footer(m *Model) []keys.Hint { return m.keys.ListFooter() }
+func (p *picker) typing() bool { return true }
+func (p *picker) footer(m *Model) []keys.Hint {
+	return m.keys.List.Hints(keys.Do("choose", keys.Choose), keys.Do("back", keys.Close), keys.Do("add a part", keys.New),
+		keys.Do("edit it", keys.Edit), keys.Do("move", keys.Up, keys.Down), keys.Do("page", keys.PageUp, keys.PageDown))
+}
+
+// shortWeight writes a weight for a column, without its unit.
+func (m *Model) shortWeight(w unit.Mass) string {
+	u := m.units().Shown(unit.Grains)
+	decimals := 1
+	if u == unit.Grams {
+		decimals = 2
+	}
+	return present.Places(u.Of(float64(w)), decimals)
+}

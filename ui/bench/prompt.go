@@ -3,7 +3,6 @@ package bench
 import (
 	"strings"
 
-	"github.com/charmbracelet/bubbles/key"
 	"github.com/charmbracelet/bubbles/textinput"
 	tea "github.com/charmbracelet/bubbletea"
 
@@ -76,11 +75,11 @@ func keepSpaces(s string) string {
 }
 
 func (p *prompt) key(m *Model, k tea.KeyMsg) (bool, Request) {
-	switch {
-	case key.Matches(k, m.keys.Entry.Cancel):
+	switch m.keys.Entry.Action(k) {
+	case keys.Cancel:
 		m.Say("Left as it was.")
 		return true, nil
-	case key.Matches(k, m.keys.Entry.Accept):
+	case keys.Accept:
 		m.message = ""
 		r, err := p.accept(m, strings.TrimSpace(p.input.Value()))
 		if err != nil {
@@ -93,9 +92,9 @@ func (p *prompt) key(m *Model, k tea.KeyMsg) (bool, Request) {
 	return false, nil
 }
 
-func (p *prompt) lines(*Model, int, int) []string { return nil }
-func (p *prompt) typing() bool                    { return true }
-func (p *prompt) footer(m *Model) []keys.Hint     { return m.keys.EntryFooter() }
+func (p *prompt) draw(*Model, int, int) []string { return nil }
+func (p *prompt) typing() bool                   { return true }
+func (p *prompt) footer(m *Model) []keys.Hint    { return m.keys.EntryFooter() }
 
 // field draws an input in exactly w cells with its cursor as a bar, so that it
 // shows without colour.

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 
-	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
 	"foreshaft/engine/arrow"
@@ -24,7 +23,6 @@ type page struct {
 	offset int
 	most   int // the last offset that still fills the window
 	window int
-	back   dialog // what was open before, if anything
 }
 
 type paragraph struct {
@@ -43,32 +41,31 @@ func (p *page) tabulate(name, value string) {
 }
 
 func (p *page) key(m *Model, k tea.KeyMsg) (bool, Request) {
-	r := &m.keys.Reader
-	switch {
-	case key.Matches(k, r.Close):
+	switch m.keys.Reader.Action(k) {
+	case keys.Close:
 		return true, nil
-	case key.Matches(k, r.Up):
+	case keys.Up:
 		p.offset--
-	case key.Matches(k, r.Down):
+	case keys.Down:
 		p.offset++
-	case key.Matches(k, r.PageUp):
+	case keys.PageUp:
 		p.offset -= p.window
-	case key.Matches(k, r.PageDown):
+	case keys.PageDown:
 		p.offset += p.window
+	case keys.First:
+		p.offset = 0
+	case keys.Last:
+		p.offset = p.most
 	}
 	p.offset = max(min(p.offset, p.most), 0)
 	return false, nil
 }
 
-func (p *page) lines(m *Model, w, h int) []string {
+func (p *page) draw(m *Model, w, h int) []string {
 	var body []string
 	for _, part := range p.parts {
-		if part.row {
-			body = append(body, "  "+m.theme.Paint(part.token, text.Cut(part.text, w-4)))
-			continue
-		}
-		for _, l := range text.Wrap(part.text, min(w-4, 96)) {
-			body = append(body, "  "+m.theme.Paint(part.token, l))
+		for _, l := range wrapParagraph(m.theme, part, min(w-4, 96)) {
+			body = append(body, "  "+l)
 		}
 	}
 	p.window = max(h-2, 1)
@@ -81,6 +78,18 @@ func (p *page) lines(m *Model, w, h int) []string {
 	}
 	out := []string{m.theme.Paint(theme.Heading, text.Pad(title, w)), ""}
 	return append(out, body[p.offset:end]...)
+}
+
+// wrapParagraph draws a paragraph in lines of at most w cells.
+func wrapParagraph(t *theme.Theme, p paragraph, w int) []string {
+	if p.row {
+		return []string{t.Paint(p.token, text.Cut(p.text, w))}
+	}
+	lines := text.Wrap(p.text, w)
+	for i := range lines {
+		lines[i] = t.Paint(p.token, lines[i])
+	}
+	return lines
 }
 
 func (p *page) typing() bool                { return false }
@@ -133,12 +142,13 @@ func (m *Model) explain() dialog {
 		p.add(theme.Plain, "  %s", n)
 	}
 	p.add(theme.Heading, "%s", w.Result)
+	u := m.session.Sheet().Unit(r.figure)
 	if delta, deltaU, ok := m.session.Sheet().Delta(m.col, r.figure); ok {
-		shown, shownU := present.Signed(delta/d.Unit.Size, deltaU/d.Unit.Size)
+		shown, shownU := present.Signed(delta/u.Size, deltaU/u.Size)
 		if shownU == "" {
 			shownU = "0"
 		}
-		p.add(theme.Plain, "against the baseline %s ± %s %s: what both builds share cancels in this difference", shown, shownU, m.session.Sheet().UnitText(r.figure))
+		p.add(theme.Plain, "against the baseline %s ± %s %s: what both builds share cancels in this difference", shown, shownU, u.Symbol)
 	}
 	p.add(theme.Plain, "")
 	for _, n := range w.Notes {
@@ -178,7 +188,7 @@ func cautionToken(l caution.Level) theme.Token {
 // in words.
 func (m *Model) piecePage(s present.Slot, b *arrow.Build) dialog {
 	p := &page{title: fmt.Sprintf("%s of %s %s", s, present.Letter(m.col), b.Name)}
-	p.add(theme.Heading, "%s", present.Piece(b, s))
+	p.add(theme.Heading, "%s", present.Piece(m.units(), b, s))
 	kind, isPiece := s.Kind()
 	if !isPiece {
 		if s == present.SlotLength {
@@ -188,13 +198,13 @@ func (m *Model) piecePage(s present.Slot, b *arrow.Build) dialog {
 	}
 	held, has := session.Held(b, kind)
 	if !has {
-		p.add(theme.Plain, "This build does without. Press %s to choose one.", m.keys.Bench.Edit.Help().Key)
+		p.add(theme.Plain, "This build does without. Press %s to choose one.", m.keys.Bench.Press(keys.Edit))
 		return p
 	}
 	piece, _ := held.Piece()
 	for _, f := range record.Fields(piece) {
-		if value := f.Text(); value != "" && f.Key != "name" {
-			p.tabulate(words(f.Key), value+" "+f.Unit.Symbol)
+		if value := withUnit(f.In(m.units())); value != "" && f.Key != "name" {
+			p.tabulate(words(f.Key), value)
 		}
 	}
 	return p

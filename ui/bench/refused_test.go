@@ -70,7 +70,7 @@ func TestSomethingNotDoneIsSaidInAsManyLinesAsItNeeds(t *testing.T) {
 func TestOpeningTheSameBenchUnderAnotherNameTakesTheName(t *testing.T) {
 	m := benchOf(t, nil)
 	m.Saved("Autumn")
-	openSaved(t, m, Entry{ID: 2, Name: "Winter", Whole: true}, m.Job().Clone())
+	openSaved(t, m, Entry{ID: 2, Name: "Winter"}, m.Job().Clone())
 	shows(t, m, "“Winter”")
 }
 

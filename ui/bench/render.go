@@ -21,13 +21,13 @@ func (m *Model) Lines() []string {
 	if frame.TooSmall(w, h) {
 		notice := fmt.Sprintf("needs %d×%d, now %d×%d", frame.MinWidth, frame.MinHeight, w, h)
 		lines := make([]string, max(h, 0)/2)
-		return text.Block(append(lines, text.Center(notice, w), text.Center("everything is kept; "+m.keys.Bench.Quit.Help().Key+" quits", w)), w, h)
+		return text.Block(append(lines, text.Center(notice, w), text.Center("everything is kept; "+m.keys.Bench.Press(keys.Quit)+" quits", w)), w, h)
 	}
 	bottom := m.bottom(w)
 	room := h - 1 - len(bottom)
 	var body []string
 	if m.dialog != nil {
-		body = m.dialog.lines(m, w, room)
+		body = m.dialog.draw(m, w, room)
 	}
 	switch {
 	case body != nil:
@@ -46,6 +46,7 @@ const (
 	mostEffect  = 2
 	mostMessage = 2
 	mostAlert   = 3
+	mostLesson  = 3
 )
 
 // bottom draws what stays below everything: dangers in words, what the last
@@ -60,6 +61,7 @@ func (m *Model) bottom(w int) []string {
 	if dangers := present.Dangers(m.session.Sheet()); len(dangers) > 0 {
 		put(theme.Danger, "!! "+strings.Join(dangers, " · "), mostDanger)
 	}
+	put(theme.Note, m.lesson(), mostLesson)
 	above := len(out)
 	if m.showsEffect() {
 		put(theme.Changed, m.effect, mostEffect)
@@ -122,11 +124,12 @@ func (m *Model) showsEffect() bool {
 
 // header names the screen, the bow, the air and the units.
 func (m *Model) header(w int) string {
-	left := " Bench   " + present.BowName(m.Job())
+	left := " Bench   " + present.BowName(m.units(), m.Job())
 	if name := m.session.Name(); name != "" {
 		left += "   “" + name + "”"
 	}
-	right := "gr · in · ft/s "
+	u := m.units()
+	right := u.Shown(unit.Grains).Symbol + " · " + u.Shown(unit.Inches).Symbol + " · " + u.Shown(unit.FeetPerSecond).Symbol + " "
 	t, p, _ := m.Job().Air.Value.State()
 	air := fmt.Sprintf("%s °C %s hPa   ", present.Places(t.Celsius(), 0), present.Number(float64(int(p.In(unit.Hectopascal)+0.5))))
 	if text.Width(left)+text.Width(air)+text.Width(right) < w {
@@ -161,17 +164,20 @@ func (m *Model) footer(w int) string {
 
 // emptyBody says what to do on a bench without builds.
 func (m *Model) emptyBody(w int) []string {
-	b := &m.keys.Bench
-	first := fmt.Sprintf("%s  enter your bow and a chronograph reading, so that speeds can be worked out", text.Pad(b.Bow.Help().Key, 4))
+	b := m.keys.Bench
+	press := func(a keys.Action) string { return text.Pad(b.Press(a), 4) }
+	first := fmt.Sprintf("%s  enter your bow and a chronograph reading, so that speeds can be worked out", press(keys.Bow))
 	if m.Job().Bow.Given {
-		first = fmt.Sprintf("%s  the bow is %s: look at it or change it", text.Pad(b.Bow.Help().Key, 4), present.BowName(m.Job()))
+		first = fmt.Sprintf("%s  the bow is %s: look at it or change it", press(keys.Bow), present.BowName(m.units(), m.Job()))
 	}
 	lines := []string{"", "   There is no build on the bench.", "",
 		"   " + first,
-		fmt.Sprintf("   %s  add a build from the drawer, then change its parts", text.Pad(b.Add.Help().Key, 4)),
-		fmt.Sprintf("   %s  open a bench or a build you have saved", text.Pad(b.Open.Help().Key, 4)),
-		fmt.Sprintf("   %s  undo: bring back what was here", text.Pad(b.Undo.Help().Key, 4)),
-		fmt.Sprintf("   %s  bring the invented samples back", text.Pad(b.Samples.Help().Key, 4)),
+		fmt.Sprintf("   %s  add a build from the drawer, then change its parts", press(keys.Add)),
+		fmt.Sprintf("   %s  open a bench or a build you have saved", press(keys.Open)),
+		fmt.Sprintf("   %s  undo: bring back what was here", press(keys.Undo)),
+		fmt.Sprintf("   %s  bring the invented samples back", press(keys.Samples)),
+		fmt.Sprintf("   %s  a guided tour, two minutes", press(keys.Tour)),
+		fmt.Sprintf("   %s  any other action by name", press(keys.Command)),
 	}
 	for i := range lines {
 		lines[i] = m.theme.Paint(theme.Plain, text.Pad(lines[i], w))
@@ -183,8 +189,16 @@ func (m *Model) emptyBody(w int) []string {
 func (m *Model) benchBody(below int) []string {
 	j := m.Job()
 	l := frame.LayBench(m.width, m.height, len(j.Builds), m.col, j.Baseline, below)
-	shown, focus := m.bodyLines(l)
-	m.offset = frame.Scroll(m.offset, focus, l.Body, len(shown))
+	shown, rows := m.bodyLines(l)
+	first := slices.Index(rows, m.row)
+	if first < 0 { // the cautions, which are pinned below
+		first = len(rows) - 1
+	}
+	last := first
+	for last+1 < len(rows) && rows[last+1] == rows[first] {
+		last++
+	}
+	m.offset = frame.Scroll(frame.Scroll(m.offset, last, l.Body, len(shown)), first, l.Body, len(shown))
 	end := min(m.offset+l.Body, len(shown))
 
 	var out []string
@@ -196,6 +210,13 @@ func (m *Model) benchBody(below int) []string {
 	if spare := l.Body - len(seen); spare > 2 {
 		seen = append(seen, m.cautionsInFull(spare, l.Columns)...)
 	}
+	// For the mouse: names and strips belong to no row.
+	m.layout, m.drawn = l, slices.Repeat([]int{-1}, len(out))
+	m.drawn = append(m.drawn, rows[m.offset:end]...)
+	for len(m.drawn) < len(out)+l.Body+1 {
+		m.drawn = append(m.drawn, -1)
+	}
+	m.drawn = append(m.drawn, len(allRows)-1)
 	out = append(out, text.Block(seen, m.width, l.Body)...)
 	out = append(out, m.ruleBelow(m.offset, len(shown)-end))
 	return append(out, m.cautionsLine(l))
@@ -276,16 +297,15 @@ func (m *Model) stripsLine(l frame.Bench) string {
 }
 
 // bodyLines draws every row of parts and figures, with a line between the two,
-// and says which of them has the focus. The cautions are pinned below and count
-// as the last.
-func (m *Model) bodyLines(l frame.Bench) (out []string, focus int) {
+// and says which row each line shows. The cautions are pinned below.
+func (m *Model) bodyLines(l frame.Bench) (out []string, rows []int) {
 	var line strings.Builder
 	for i, r := range allRows {
 		if r.caution || m.hidden(i) {
 			continue
 		}
 		if !r.isSlot && allRows[i-1].isSlot {
-			out = append(out, m.theme.Paint(theme.Rule, strings.Repeat("─", m.width)))
+			out, rows = append(out, m.theme.Paint(theme.Rule, strings.Repeat("─", m.width))), append(rows, -1)
 		}
 		line.Reset()
 		title := string(r.slot)
@@ -296,16 +316,27 @@ func (m *Model) bodyLines(l frame.Bench) (out []string, focus int) {
 		if i == m.row {
 			mark, token = "▸", theme.Heading
 		}
-		if i <= m.row {
-			focus = len(out)
-		}
 		line.WriteString(m.theme.Paint(token, text.Pad(mark+title, l.Label)))
 		for _, c := range l.Columns {
 			line.WriteString(m.cell(r, i == m.row, c))
 		}
-		out = append(out, text.Pad(line.String(), l.Width))
+		out, rows = append(out, text.Pad(line.String(), l.Width)), append(rows, i)
+		if m.depth == Lab && !r.isSlot {
+			out, rows = append(out, m.differences(r, l)), append(rows, i)
+		}
 	}
-	return out, focus
+	return out, rows
+}
+
+// differences draws the second line of a figure in the lab.
+func (m *Model) differences(r row, l frame.Bench) string {
+	var line strings.Builder
+	line.WriteString(text.Pad("", l.Label))
+	for _, c := range l.Columns {
+		_, difference := present.FigureCell(m.session.Sheet(), c.Build, r.figure).Lab(c.W - 2)
+		line.WriteString(m.theme.Paint(theme.Plain, text.Pad(" "+difference, c.W)))
+	}
+	return text.Pad(line.String(), l.Width)
 }
 
 // cell draws one row of one build: brackets around the focus, a dot before what
@@ -314,9 +345,11 @@ func (m *Model) cell(r row, focusedRow bool, c frame.Column) string {
 	inner := c.W - 2
 	content := ""
 	if r.isSlot {
-		content = present.Piece(&m.Job().Builds[c.Build], r.slot)
+		content = present.Piece(m.units(), &m.Job().Builds[c.Build], r.slot)
+	} else if cell := present.FigureCell(m.session.Sheet(), c.Build, r.figure); m.depth == Lab {
+		content, _ = cell.Lab(inner)
 	} else {
-		content = present.FigureCell(m.session.Sheet(), c.Build, r.figure).Text(inner)
+		content = cell.Text(inner)
 	}
 	content = text.Cut(content, inner)
 	focused := focusedRow && c.Build == m.col
@@ -341,7 +374,7 @@ func (m *Model) changedCell(r row, build int) bool {
 		return false
 	}
 	if r.isSlot {
-		return present.Piece(m.before, r.slot) != present.Piece(m.build(), r.slot)
+		return present.Piece(m.units(), m.before, r.slot) != present.Piece(m.units(), m.build(), r.slot)
 	}
 	return m.moved[r.figure]
 }

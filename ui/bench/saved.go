@@ -6,7 +6,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
 	"foreshaft/engine/job"
@@ -20,7 +19,7 @@ import (
 type Entry struct {
 	ID        uint64
 	Name      string
-	Whole     bool // a bench; else a build alone
+	What      Saved
 	Saved     time.Time
 	Revisions int
 }
@@ -29,15 +28,21 @@ type Entry struct {
 // once, so that what is typed while the list is read goes into the filter.
 type savedList struct {
 	listing
+	bows       bool // it lists bows; else benches and builds
 	all, found []Entry
 	ready      bool  // the list has arrived
 	chosen     bool  // Enter was pressed
 	opening    Entry // what is being opened
 }
 
-func newSavedList(m *Model) *savedList {
-	m.Say("A bench replaces the one you see, a build comes beside it. %s takes either back.", m.keys.Bench.Undo.Help().Key)
-	return &savedList{listing: listing{input: newInput("")}}
+func newSavedList(m *Model, bows bool) *savedList {
+	undo := m.keys.Bench.Press(keys.Undo)
+	if bows {
+		m.Say("The bow you choose takes the place of the one on the bench, which is kept by its name. %s takes it back.", undo)
+	} else {
+		m.Say("A bench replaces the one you see, a build comes beside it. %s takes either back.", undo)
+	}
+	return &savedList{listing: listing{input: newInput("")}, bows: bows}
 }
 
 // ShowSaved fills the list that was asked for, if it is still open, in the order
@@ -49,30 +54,39 @@ func (m *Model) ShowSaved(entries []Entry, err error) {
 	}
 	switch {
 	case err != nil && len(entries) == 0:
-		m.dialog = nil
+		m.close(l)
 		m.Alert("The list could not be read. %v", err)
 		return
 	case err != nil:
 		m.Alert("A part of the list could not be read. %v", err)
-	case len(entries) == 0:
-		m.dialog = nil
-		m.Say("Nothing is saved yet: press %s to save this bench by name.", m.keys.Bench.Save.Help().Key)
+	}
+	for _, e := range entries {
+		if (e.What == SavedBow) == l.bows {
+			l.all = append(l.all, e)
+		}
+	}
+	if len(l.all) == 0 && err == nil {
+		m.close(l)
+		if l.bows {
+			m.Say("No other bow is kept yet: press %s to keep this one by name, %s for a new one.", m.keys.Form.Press(keys.Keep), m.keys.Form.Press(keys.New))
+		} else {
+			m.Say("Nothing is saved yet: press %s to save this bench by name.", m.keys.Bench.Press(keys.Save))
+		}
 		return
 	}
-	l.all, l.ready = entries, true
+	l.ready = true
 	l.filter()
 }
 
 func (l *savedList) key(m *Model, k tea.KeyMsg) (bool, Request) {
-	b := &m.keys.List
-	switch {
-	case key.Matches(k, b.Close):
+	switch a := m.keys.List.Action(k); {
+	case a == keys.Close:
 		m.message = ""
 		return true, nil
 	case l.chosen:
 		return false, nil
-	case l.move(b, k, len(l.found)):
-	case key.Matches(k, b.Choose):
+	case l.move(a, len(l.found)):
+	case a == keys.Choose:
 		if len(l.found) == 0 {
 			return false, nil
 		}
@@ -97,20 +111,15 @@ func (l *savedList) filter() {
 	}
 }
 
-func (l *savedList) lines(m *Model, w, h int) []string {
+func (l *savedList) draw(m *Model, w, h int) []string {
 	nameW := min(w-3-9-19-12, 60)
 	out := l.top(m.theme, w, fmt.Sprintf(" Open: %d saved", len(l.all)), text.Pad("name", nameW)+text.Pad("what", 9)+text.Pad("saved", 19)+"revisions")
 	window := h - len(out)
 	from, to := l.seen(window, len(l.found))
 	for i := from; i < to; i++ {
-		e, mark, what := &l.found[i], "   ", "build"
-		if e.Whole {
-			what = "bench"
-		}
-		if i == l.at {
-			mark = " ▸ "
-		}
-		line := text.Pad(mark+text.Pad(e.Name, nameW-1)+" "+text.Pad(what, 9)+text.Pad(e.Saved.Format("2006-01-02 15:04"), 19)+fmt.Sprint(e.Revisions), w)
+		e := &l.found[i]
+		what := [...]string{SavedBench: "bench", SavedBuild: "build", SavedBow: "bow"}[e.What]
+		line := text.Pad(mark(i == l.at)+text.Pad(e.Name, nameW-1)+" "+text.Pad(what, 9)+text.Pad(e.Saved.Format("2006-01-02 15:04"), 19)+fmt.Sprint(e.Revisions), w)
 		if i == l.at {
 			line = m.theme.Paint(theme.Focus, line)
 		}
@@ -146,7 +155,7 @@ func (m *Model) samplesChoice() dialog {
 	add := func(words string, do func(m *Model) Request) { c.options = append(c.options, choiceOption{words, do}) }
 	add("Clear the bench: no builds and no bow (undo brings them back until you quit)", func(m *Model) Request {
 		m.replace("clear the bench", job.New(), "")
-		m.Say("The bench is empty: %s enters your bow, %s adds a build.", m.keys.Bench.Bow.Help().Key, m.keys.Bench.Add.Help().Key)
+		m.Say("The bench is empty: %s enters your bow, %s adds a build.", m.keys.Bench.Press(keys.Bow), m.keys.Bench.Press(keys.Add))
 		return nil
 	})
 	if offered := m.sampleParts(false); len(offered) > 0 {
@@ -197,21 +206,24 @@ func (m *Model) retire(parts []part.Part, retired bool) Request {
 }
 
 func (c *choice) key(m *Model, k tea.KeyMsg) (bool, Request) {
-	l := &m.keys.List
-	switch {
-	case key.Matches(k, l.Close):
+	a := m.keys.List.Action(k)
+	if a == "" {
+		a = m.keys.Bench.Action(k) // letters are no text here
+	}
+	switch a {
+	case keys.Close:
 		return true, nil
-	case key.Matches(k, l.Up), key.Matches(k, m.keys.Bench.Up):
+	case keys.Up:
 		c.at = max(c.at-1, 0)
-	case key.Matches(k, l.Down), key.Matches(k, m.keys.Bench.Down):
+	case keys.Down:
 		c.at = min(c.at+1, len(c.options)-1)
-	case key.Matches(k, l.Choose):
+	case keys.Choose:
 		return true, c.options[c.at].do(m)
 	}
 	return false, nil
 }
 
-func (c *choice) lines(m *Model, w, h int) []string {
+func (c *choice) draw(m *Model, w, h int) []string {
 	out := []string{m.theme.Paint(theme.Heading, text.Pad(" "+c.title, w)), ""}
 	for i, o := range c.options {
 		line := text.Pad("   "+o.words, w)

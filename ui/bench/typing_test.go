@@ -2,6 +2,7 @@ package bench
 
 import (
 	"bytes"
+	"foreshaft/ui/keys"
 	"slices"
 	"strings"
 	"testing"
@@ -107,7 +108,7 @@ func TestTypingIsShownAsItIsTyped(t *testing.T) {
 			m.SetSize(size[0], size[1])
 			write(m, "31.5")
 			want := "31.5▏"
-			if f, ok := m.dialog.(*bowForm); ok && f.at >= len(bowFields)-1 {
+			if f, ok := m.dialog.(*bowForm); ok && f.at >= len(bowLines())-1 {
 				want = "5▏" // the cells of a reading are narrow; the cursor stays in sight
 			}
 			shows(t, m, want)
@@ -264,10 +265,19 @@ func TestAWeighedTubeIsScaledToItsNewLengthAndSaysSo(t *testing.T) {
 func TestNothingIsTypedIntoABenchWithoutAField(t *testing.T) {
 	m := benchOf(t, nil)
 	before := m.Job().Encode()
-	for _, r := range "ABCEFGHIJKLMNOPQRTUVWYcfgimptuvwy0123456789.,;:!\"§$%&/()[]{}~^°#'*_|" {
+	for _, r := range "BCFGHIJKNOPQRUVWcfgmpvw0123456789.;!\"§$%&/()[]{}~^°#'*_|йя" {
+		if m.keys.Bench.Action(keyOf(string(r))) != "" {
+			t.Errorf("%c is a key: leave it out here", r)
+		}
 		if press(m, string(r)); m.dialog != nil {
 			t.Errorf("%c opens %T", r, m.dialog)
 		}
+		if !strings.Contains(m.message, string(r)+" is no key here") || !strings.Contains(m.message, m.keys.Bench.Press(keys.Command)) {
+			t.Errorf("%c says %q", r, m.message)
+		}
+	}
+	if press(m, "\x1b[31m", "\u202e"); strings.ContainsAny(m.message, "\x1b\u202e") {
+		t.Errorf("what cannot be shown is: %q", m.message)
 	}
 	if !bytes.Equal(before, m.Job().Encode()) {
 		t.Error("a letter that is no command changed the bench")

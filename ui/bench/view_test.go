@@ -11,7 +11,6 @@ import (
 	"foreshaft/engine/part"
 	"foreshaft/engine/unit"
 	"foreshaft/store"
-	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
 )
 
@@ -20,13 +19,14 @@ func TestTheNextSittingBeginsWhereTheLastOneEnded(t *testing.T) {
 		for row := range allRows {
 			m := benchOf(t, nil)
 			m.SetSize(size[0], size[1])
+			m.depth = Lab
 			m.row, m.col = min(row, len(allRows)-1), 2
 			m.Saved("Autumn")
 			want := allRows[m.row]
 			before := slices.Clone(m.Lines())
 
-			next := New(keys.Default(), mono(), m.Job(), m.drawer, m.samples)
-			next.Restore(m.Remember()) // the size of the screen comes later
+			next := newBench(m.Job(), m.drawer)
+			next.Restore(m.View()) // the size of the screen comes later
 			next.SetSize(size[0], size[1])
 			if got := allRows[next.row]; got != want || next.col != 2 {
 				t.Errorf("%d×%d: the focus was on %+v and is on %+v of build %d", size[0], size[1], want, got, next.col)
@@ -42,7 +42,7 @@ func TestTheNextSittingBeginsWhereTheLastOneEnded(t *testing.T) {
 func TestRestoreMindsABenchThatIsSmallerNow(t *testing.T) {
 	for _, c := range []struct{ builds, row, col int }{{0, 5, 3}, {1, 1000, 63}, {3, 1000, 63}} {
 		m := benchOf(t, builds(c.builds))
-		m.Restore("Autumn", c.row, c.col)
+		m.Restore(View{Name: "Autumn", Row: c.row, Col: c.col, Depth: Lab})
 		for _, size := range sizes {
 			m.SetSize(size[0], size[1])
 			checkFrame(t, "restored", m.Lines(), size[0], size[1])
@@ -93,12 +93,12 @@ func TestOpeningABenchReplacesAndABuildComesBeside(t *testing.T) {
 	m := benchOf(t, nil)
 	opened := store.SampleBench()
 	opened.Builds, opened.Baseline = opened.Builds[:2], 1
-	openSaved(t, m, Entry{Name: "Autumn", Whole: true}, opened)
+	openSaved(t, m, Entry{Name: "Autumn"}, opened)
 	if len(m.Job().Builds) != 2 || m.col != 1 {
 		t.Errorf("%d builds, column %d in focus, want the two saved and the baseline", len(m.Job().Builds), m.col)
 	}
 	shows(t, m, "“Autumn”", "Opened Autumn")
-	openSaved(t, m, Entry{Name: "One"}, store.BuildOf(store.SampleBench(), 1))
+	openSaved(t, m, Entry{Name: "One", What: SavedBuild}, store.BuildOf(store.SampleBench(), 1))
 	names := []string{}
 	for _, b := range m.Job().Builds {
 		names = append(names, b.Name)
@@ -114,7 +114,7 @@ func TestOpeningABenchReplacesAndABuildComesBeside(t *testing.T) {
 func TestABuildBringsItsBowToABenchWithoutOne(t *testing.T) {
 	m := benchOf(t, func(j *job.Job) { *j = *job.New() })
 	saved := store.BuildOf(store.SampleBench(), 0)
-	openSaved(t, m, Entry{Name: "One"}, saved)
+	openSaved(t, m, Entry{Name: "One", What: SavedBuild}, saved)
 	if !m.Job().Bow.Given || len(m.Job().Builds) != 1 {
 		t.Errorf("bow given %v, %d builds", m.Job().Bow.Given, len(m.Job().Builds))
 	}
@@ -156,7 +156,7 @@ func TestWhatIsTypedBeforeTheListArrivesFilters(t *testing.T) {
 }
 
 func TestWhatNobodyWaitsForIsLeftAlone(t *testing.T) {
-	e := Entry{ID: 1, Name: "Autumn", Whole: true}
+	e := Entry{ID: 1, Name: "Autumn"}
 	for name, leave := range map[string]func(m *Model){
 		"left with Esc":     func(m *Model) { press(m, "enter", "esc") },
 		"never chosen":      func(m *Model) {},
@@ -190,7 +190,7 @@ func TestAListOrABenchThatCannotBeReadSaysSo(t *testing.T) {
 	if m.dialog != nil || !strings.Contains(m.message, "the workbook is damaged.") {
 		t.Errorf("it says %q in %T", m.message, m.dialog)
 	}
-	e := Entry{ID: 1, Name: "Autumn", Whole: true}
+	e := Entry{ID: 1, Name: "Autumn"}
 	showSaved(m, []Entry{e})
 	press(m, "enter")
 	m.Place(e, nil, errors.New("it is damaged."))
@@ -201,7 +201,8 @@ func TestAListOrABenchThatCannotBeReadSaysSo(t *testing.T) {
 }
 
 func TestWorkingShowsThisBuildsNumbers(t *testing.T) {
-	for _, k := range order {
+	for _, o := range order {
+		k := o.key
 		m := onFigure(t, benchOf(t, nil), k)
 		m.SetSize(200, 60)
 		press(m, "right", "e")

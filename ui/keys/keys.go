@@ -1,191 +1,311 @@
-// Package keys holds the key bindings by scope. The footer, the help screen and
-// the table in the README are generated from them, so none can go stale.
+// Package keys holds the key bindings by scope. The footer, the help screen, the
+// list of actions by name and the table in the README are generated from them,
+// so none can go stale.
 package keys
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
 )
+
+// Action is what a key does in one scope, by the name that the settings use.
+type Action string
+
+// The actions. Some are there in several scopes.
+const (
+	Up        Action = "up"
+	Down      Action = "down"
+	Left      Action = "left"
+	Right     Action = "right"
+	First     Action = "first"
+	Last      Action = "last"
+	PageUp    Action = "page-up"
+	PageDown  Action = "page-down"
+	More      Action = "more"
+	Less      Action = "less"
+	Edit      Action = "edit"
+	Piece     Action = "piece"
+	Explain   Action = "explain"
+	Undo      Action = "undo"
+	Redo      Action = "redo"
+	Add       Action = "add"
+	Duplicate Action = "duplicate"
+	Remove    Action = "remove"
+	Rename    Action = "rename"
+	MoveLeft  Action = "move-left"
+	MoveRight Action = "move-right"
+	Baseline  Action = "baseline"
+	Bow       Action = "bow"
+	Air       Action = "air"
+	Sight     Action = "sight"
+	Limits    Action = "limits"
+	Save      Action = "save"
+	SaveBuild Action = "save-build"
+	Open      Action = "open"
+	Samples   Action = "samples"
+	Depth     Action = "depth"
+	Units     Action = "units"
+	Theme     Action = "theme"
+	Mouse     Action = "mouse"
+	Copy      Action = "copy"
+	CopyTable Action = "copy-table"
+	Tour      Action = "tour"
+	Settings  Action = "settings"
+	Command   Action = "command"
+	Help      Action = "help"
+	Redraw    Action = "redraw"
+	Quit      Action = "quit"
+	Choose    Action = "choose"
+	Close     Action = "close"
+	New       Action = "new"
+	Change    Action = "change"
+	Keep      Action = "keep"
+	Accept    Action = "accept"
+	Cancel    Action = "cancel"
+)
+
+// Binding is an action of a scope with its keys and what it does in words.
+type Binding struct {
+	Action Action
+	key.Binding
+	// fixed are the keys that work whatever the settings say: without arrows,
+	// Enter and Esc nobody could get around or back.
+	fixed []string
+}
+
+// Scope is the bindings that work in one place.
+type Scope struct {
+	ID       string // in the settings
+	Name     string // in help
+	Typed    bool   // letters are text here, so none can be a key
+	Bindings []Binding
+}
 
 // Map is every binding of the program.
 type Map struct {
-	Bench  Bench
-	List   List
-	Form   Form
-	Entry  Entry
-	Reader Reader
+	Bench, List, Form, Entry, Reader *Scope
 }
 
-// Bench holds the keys of the bench.
-type Bench struct {
-	Up, Down, Left, Right, First, Last  key.Binding
-	More, Less, Edit, Working           key.Binding
-	Add, Duplicate, Remove, Rename      key.Binding
-	MoveLeft, MoveRight, Baseline       key.Binding
-	Bow, Save, SaveBuild, Open, Samples key.Binding
-	Undo, Redo, Help, Redraw, Quit      key.Binding
+// Scopes lists every scope in the order of help.
+func (m *Map) Scopes() []*Scope { return []*Scope{m.Bench, m.List, m.Form, m.Entry, m.Reader} }
+
+// Action returns what a key does here, empty when it does nothing.
+func (s *Scope) Action(k tea.KeyMsg) Action {
+	for i := range s.Bindings {
+		if key.Matches(k, s.Bindings[i].Binding) {
+			return s.Bindings[i].Action
+		}
+	}
+	return ""
 }
 
-// List holds the keys of a list that is filtered by typing.
-type List struct {
-	Up, Down, PageUp, PageDown, Choose, Close key.Binding
+// Press names the key to press for an action, the way it is printed on a
+// keyboard. An action that has lost its keys is called by name.
+func (s *Scope) Press(a Action) string {
+	for i := range s.Bindings {
+		if b := &s.Bindings[i]; b.Action == a && len(b.Keys()) > 0 {
+			return label(b.Keys()[0])
+		}
+	}
+	return ":" + string(a)
 }
 
-// Form holds the keys of the bow form.
-type Form struct {
-	Up, Down, Left, Right, Edit, Change, AddReading, RemoveReading, Undo, Redo, Help, Close key.Binding
+// Presses names all keys of an action.
+func (s *Scope) Presses(a Action) string {
+	for i := range s.Bindings {
+		if s.Bindings[i].Action == a {
+			return s.Bindings[i].Help().Key
+		}
+	}
+	return ""
 }
 
-// Entry holds the keys of a field that takes typing; all others are typed.
-type Entry struct {
-	Accept, Cancel key.Binding
+// bind makes a binding whose special keys stay whatever the settings say.
+func bind(a Action, does string, presses ...string) Binding {
+	b := Binding{Action: a, Binding: key.NewBinding(key.WithHelp("", does))}
+	for _, p := range presses {
+		if always[p] {
+			b.fixed = append(b.fixed, p)
+		}
+	}
+	b.press(presses)
+	return b
 }
 
-// Reader holds the keys of a page to read.
-type Reader struct {
-	Up, Down, PageUp, PageDown, Close key.Binding
+// always are the keys that every keyboard has and that nobody gets around
+// without.
+var always = map[string]bool{"up": true, "down": true, "left": true, "right": true, "enter": true, "esc": true}
+
+// press gives the binding these keys.
+func (b *Binding) press(presses []string) {
+	b.SetKeys(presses...)
+	labels := make([]string, len(presses))
+	for i, p := range presses {
+		labels[i] = label(p)
+	}
+	b.SetHelp(strings.Join(labels, " "), b.Help().Desc)
 }
 
-func bind(help, does string, presses ...string) key.Binding {
-	return key.NewBinding(key.WithKeys(presses...), key.WithHelp(help, does))
+// labels are how keys are called that are not called by their letter.
+var labels = map[string]string{
+	"up": "↑", "down": "↓", "left": "←", "right": "→", "pgup": "PgUp", "pgdown": "PgDn", "home": "Home", "end": "End",
+	"enter": "Enter", "esc": "Esc", "tab": "Tab", "shift+tab": "Shift+Tab", " ": "Space", "delete": "Del", "insert": "Ins", "backspace": "Backspace",
+}
+
+// label writes a key the way it is printed on a keyboard.
+func label(press string) string {
+	if known, ok := labels[press]; ok {
+		return known
+	}
+	if held, letter, ok := strings.Cut(press, "+"); ok && letter != "" {
+		return strings.ToUpper(held[:1]) + held[1:] + "+" + strings.ToUpper(letter)
+	}
+	if len(press) > 1 {
+		return strings.ToUpper(press[:1]) + press[1:]
+	}
+	return press
 }
 
 // Default returns the bindings that the program comes with.
 func Default() *Map {
 	return &Map{
-		Bench: Bench{
-			Up: bind("↑ k", "row up", "up", "k"), Down: bind("↓ j", "row down", "down", "j"),
-			Left: bind("← h", "column left", "left", "h"), Right: bind("→ l", "column right", "right", "l"),
-			First: bind("Home", "first row", "home"), Last: bind("End", "last row", "end"),
-			More:     bind("+ =", "next heavier part, or 1/8 in longer", "+", "="),
-			Less:     bind("-", "next lighter part, or 1/8 in shorter", "-"),
-			Edit:     bind("Enter", "choose a part or type a number", "enter"),
-			Working:  bind("e", "explain: how a figure is worked out, cautions in full", "e"),
-			Add:      bind("a", "add a build", "a"),
-			Bow:      bind("b", "bow and readings", "b"),
-			Undo:     bind("z", "undo", "z"),
-			Redo:     bind("Z", "redo", "Z"),
-			Help:     bind("?", "help", "?"),
-			Quit:     bind("q", "quit; the bench is kept", "q", "ctrl+c"),
-			Save:     bind("s", "save the bench by name", "s"),
-			Open:     bind("o", "open something saved", "o"),
-			Baseline: bind("n", "make this build the baseline", "n"),
-			Duplicate: bind("d", "duplicate this build",
-				"d"),
-			Remove:    bind("x", "remove this build", "x"),
-			Rename:    bind("r", "rename this build", "r"),
-			MoveLeft:  bind("<", "move the build left", "<"),
-			MoveRight: bind(">", "move the build right", ">"),
-			SaveBuild: bind("S", "save this build alone", "S"),
-			Samples:   bind("X", "clear the invented samples, or bring them back", "X"),
-			Redraw:    bind("Ctrl+L", "redraw the screen", "ctrl+l"),
-		},
-		List: List{
-			Up: bind("↑", "up", "up", "ctrl+p"), Down: bind("↓", "down", "down", "ctrl+n"),
-			PageUp: bind("PgUp", "page up", "pgup"), PageDown: bind("PgDn", "page down", "pgdown"),
-			Choose: bind("Enter", "choose", "enter"), Close: bind("Esc", "back, nothing changed", "esc"),
-		},
-		Form: Form{
-			Up: bind("↑ k", "up", "up", "k", "shift+tab"), Down: bind("↓ j", "down", "down", "j", "tab"),
-			Left: bind("← h", "left", "left", "h"), Right: bind("→ l", "right", "right", "l"),
-			Edit: bind("Enter", "edit", "enter"), Change: bind("+ -", "next choice", "+", "=", "-"),
-			AddReading: bind("a", "add a reading", "a"), RemoveReading: bind("x", "remove a reading", "x"),
-			Undo: bind("z", "undo", "z"), Redo: bind("Z", "redo", "Z"), Help: bind("?", "help", "?"),
-			Close: bind("Esc", "back to the bench", "esc", "q", "b"),
-		},
-		Entry: Entry{
-			Accept: bind("Enter", "accept", "enter"),
-			Cancel: bind("Esc", "leave as it was", "esc"),
-		},
-		Reader: Reader{
-			Up: bind("↑ k", "up", "up", "k"), Down: bind("↓ j", "down", "down", "j"),
-			PageUp: bind("PgUp", "page up", "pgup"), PageDown: bind("PgDn", "page down", "pgdown", " "),
-			Close: bind("Esc", "back", "esc", "enter", "e", "q", "?"),
-		},
-	}
-}
-
-// Scope is the bindings that work in one place.
-type Scope struct {
-	Name     string
-	Bindings []key.Binding
-}
-
-// Scopes lists every binding by the place where it works, in the order of help.
-func (m *Map) Scopes() []Scope {
-	b, l, f, e, r := &m.Bench, &m.List, &m.Form, &m.Entry, &m.Reader
-	return []Scope{
-		{"Bench", []key.Binding{b.Up, b.Down, b.Left, b.Right, b.First, b.Last, b.More, b.Less, b.Edit, b.Working, b.Undo, b.Redo,
-			b.Add, b.Duplicate, b.Remove, b.Rename, b.MoveLeft, b.MoveRight, b.Baseline, b.Bow, b.Save, b.SaveBuild, b.Open, b.Samples, b.Help, b.Redraw, b.Quit}},
-		{"Lists", []key.Binding{l.Up, l.Down, l.PageUp, l.PageDown, l.Choose, l.Close}},
-		{"Bow form", []key.Binding{f.Up, f.Down, f.Left, f.Right, f.Edit, f.Change, f.AddReading, f.RemoveReading, f.Undo, f.Redo, f.Help, f.Close}},
-		{"Typing", []key.Binding{e.Accept, e.Cancel}},
-		{"Pages to read", []key.Binding{r.Up, r.Down, r.PageUp, r.PageDown, r.Close}},
+		Bench: &Scope{ID: "bench", Name: "Bench", Bindings: []Binding{
+			bind(Up, "row up", "up", "k"), bind(Down, "row down", "down", "j"),
+			bind(Left, "column left", "left", "h"), bind(Right, "column right", "right", "l"),
+			bind(First, "first row", "home"), bind(Last, "last row", "end"),
+			bind(More, "next heavier part, or a step longer", "+", "="),
+			bind(Less, "next lighter part, or a step shorter", "-"),
+			bind(Edit, "choose a part or type a number", "enter"),
+			bind(Piece, "edit this piece of this build: weights, sizes, price", "E"),
+			bind(Explain, "explain: how a figure is worked out, cautions in full", "e"),
+			bind(Undo, "undo", "z", "ctrl+z"), bind(Redo, "redo", "Z", "ctrl+y"),
+			bind(Add, "add a build", "a"), bind(Duplicate, "duplicate this build", "d"),
+			bind(Remove, "remove this build", "x", "delete"), bind(Rename, "rename this build", "r", "f2"),
+			bind(MoveLeft, "move the build left", "<"), bind(MoveRight, "move the build right", ">"),
+			bind(Baseline, "make this build the baseline", "n"),
+			bind(Bow, "bow and readings", "b"), bind(Air, "air: temperature, pressure, humidity", "A"),
+			bind(Sight, "sight and its marks", "i"), bind(Limits, "limits: your own rules sheet", "L"),
+			bind(Save, "save the bench by name", "s", "ctrl+s"), bind(SaveBuild, "save this build alone", "S"),
+			bind(Open, "open something saved", "o", "ctrl+o"),
+			bind(Samples, "clear the invented samples, or bring them back", "X"),
+			bind(Depth, "more or fewer figures: counter, bench, lab", "D"),
+			bind(Copy, "copy what is in focus", "y"), bind(CopyTable, "copy the whole comparison as text", "Y"),
+			bind(Units, "units: grains or grams, inches or cm …", "u"),
+			bind(Theme, "colours: light, dark, none", "t"), bind(Mouse, "mouse on or off", "M"),
+			bind(Settings, "settings: what is chosen and where it is kept", ","),
+			bind(Tour, "guided tour, a step at a time", "T"),
+			bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),
+			bind(Redraw, "redraw the screen", "ctrl+l"), bind(Quit, "quit; the bench is kept", "q", "ctrl+c"),
+		}},
+		List: &Scope{ID: "list", Name: "Lists", Typed: true, Bindings: []Binding{
+			bind(Up, "up", "up", "ctrl+p"), bind(Down, "down", "down", "ctrl+n"),
+			bind(PageUp, "page up", "pgup"), bind(PageDown, "page down", "pgdown"),
+			bind(First, "first", "home"), bind(Last, "last", "end"),
+			bind(Choose, "choose", "enter"), bind(New, "add a part to the drawer", "ctrl+a", "insert"),
+			bind(Edit, "edit the part in the drawer", "ctrl+e"), bind(Close, "back, nothing changed", "esc"),
+		}},
+		Form: &Scope{ID: "form", Name: "Forms", Bindings: []Binding{
+			bind(Up, "up", "up", "k", "shift+tab"), bind(Down, "down", "down", "j", "tab"),
+			bind(Left, "left", "left", "h"), bind(Right, "right", "right", "l"),
+			bind(First, "first line", "home"), bind(Last, "last line", "end"),
+			bind(Edit, "edit, or the next choice", "enter"), bind(More, "next choice", "+", "="), bind(Less, "previous choice", "-"),
+			bind(Add, "add a reading or a mark", "a"), bind(Remove, "remove a reading or a mark", "x", "delete"),
+			bind(Keep, "keep this bow by name", "s"), bind(Open, "another bow you kept", "o"), bind(New, "a new bow", "n"),
+			bind(Undo, "undo", "z", "ctrl+z"), bind(Redo, "redo", "Z", "ctrl+y"),
+			bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"), bind(Close, "back to the bench", "esc", "q"),
+		}},
+		Entry: &Scope{ID: "entry", Name: "Typing", Typed: true, Bindings: []Binding{
+			bind(Accept, "accept", "enter"), bind(Cancel, "leave as it was", "esc"),
+		}},
+		Reader: &Scope{ID: "page", Name: "Pages to read", Bindings: []Binding{
+			bind(Up, "up", "up", "k"), bind(Down, "down", "down", "j"),
+			bind(PageUp, "page up", "pgup"), bind(PageDown, "page down", "pgdown", " "),
+			bind(First, "top", "home"), bind(Last, "bottom", "end"),
+			bind(Close, "back", "esc", "enter", "e", "q", "?"),
+		}},
 	}
 }
 
 // Hint is one entry of a footer.
 type Hint struct{ Press, Does string }
 
-// hint makes a footer entry of bindings that belong together, by the first key
-// of each.
-func hint(does string, bindings ...key.Binding) Hint {
-	var names []string
-	for _, b := range bindings {
-		names = append(names, strings.Fields(b.Help().Key)[0])
+// Hints makes footer entries of the actions, each with the first of its keys.
+// Actions that have no key are left out.
+func (s *Scope) Hints(list ...Offer) []Hint {
+	var out []Hint
+	for _, o := range list {
+		var names []string
+		for _, a := range o.Actions {
+			if press := s.Press(a); !strings.HasPrefix(press, ":") || a == Command {
+				names = append(names, press)
+			}
+		}
+		if len(names) > 0 {
+			out = append(out, Hint{strings.Join(names, " "), o.Does})
+		}
 	}
-	return Hint{strings.Join(names, " "), does}
+	return out
 }
+
+// Offer is what a footer says of actions that belong together.
+type Offer struct {
+	Does    string
+	Actions []Action
+}
+
+// Do makes an Offer.
+func Do(does string, actions ...Action) Offer { return Offer{does, actions} }
 
 // BenchFooter lists the keys that the last line of the bench offers, the most
 // useful first: a narrow screen drops the last.
 func (m *Map) BenchFooter() []Hint {
-	b := &m.Bench
-	return []Hint{hint("help", b.Help), hint("swap", b.More, b.Less), hint("choose", b.Edit), hint("undo", b.Undo), hint("bow", b.Bow), hint("add", b.Add),
-		hint("save", b.Save), hint("open", b.Open), hint("quit", b.Quit), hint("explain", b.Working), hint("duplicate", b.Duplicate),
-		hint("remove", b.Remove), hint("rename", b.Rename), hint("baseline", b.Baseline), hint("redo", b.Redo)}
+	return m.Bench.Hints(Do("help", Help), Do("swap", More, Less), Do("choose", Edit), Do("undo", Undo), Do("bow", Bow), Do("add", Add),
+		Do("save", Save), Do("open", Open), Do("quit", Quit), Do("any action", Command), Do("explain", Explain), Do("depth", Depth),
+		Do("duplicate", Duplicate), Do("remove", Remove), Do("baseline", Baseline), Do("units", Units), Do("colours", Theme))
 }
 
-// EmptyFooter is BenchFooter for a bench without builds.
+// EmptyFooter lists the keys of a bench without builds.
 func (m *Map) EmptyFooter() []Hint {
-	b := &m.Bench
-	return []Hint{hint("help", b.Help), hint("add", b.Add), hint("bow", b.Bow), hint("open", b.Open), hint("undo", b.Undo), hint("samples", b.Samples), hint("quit", b.Quit)}
-}
-
-// ListFooter lists the keys of a list.
-func (m *Map) ListFooter() []Hint {
-	return []Hint{hint("choose", m.List.Choose), hint("back", m.List.Close), hint("move", m.List.Up, m.List.Down)}
-}
-
-// FormFooter lists the keys of the bow form.
-func (m *Map) FormFooter() []Hint {
-	f := &m.Form
-	return []Hint{hint("back", f.Close), hint("edit", f.Edit), hint("change", f.Change), hint("add reading", f.AddReading),
-		hint("remove reading", f.RemoveReading), hint("help", f.Help), hint("undo", f.Undo), hint("move", f.Up, f.Down, f.Left, f.Right)}
+	return m.Bench.Hints(Do("help", Help), Do("bow", Bow), Do("add", Add), Do("open", Open), Do("undo", Undo), Do("samples", Samples),
+		Do("tour", Tour), Do("any action", Command), Do("quit", Quit))
 }
 
 // EntryFooter lists the keys of a field that takes typing.
 func (m *Map) EntryFooter() []Hint {
-	return []Hint{hint("accept", m.Entry.Accept), hint("leave as it was", m.Entry.Cancel)}
+	return m.Entry.Hints(Do("accept", Accept), Do("leave as it was", Cancel))
+}
+
+// ListFooter lists the keys of a list.
+func (m *Map) ListFooter() []Hint {
+	return m.List.Hints(Do("choose", Choose), Do("back", Close), Do("move", Up, Down), Do("page", PageUp, PageDown))
 }
 
 // ReaderFooter lists the keys of a page to read.
 func (m *Map) ReaderFooter() []Hint {
-	r := &m.Reader
-	return []Hint{hint("back", r.Close), hint("move", r.Up, r.Down), hint("page", r.PageUp, r.PageDown)}
+	return m.Reader.Hints(Do("back", Close), Do("move", Up, Down), Do("page", PageUp, PageDown))
 }
 
 // Table writes the bindings as Markdown.
 func (m *Map) Table() string {
 	var out strings.Builder
 	for _, s := range m.Scopes() {
-		fmt.Fprintf(&out, "| %s | |\n|---|---|\n", s.Name)
+		fmt.Fprintf(&out, "| %s | | by name |\n|---|---|---|\n", s.Name)
 		for _, b := range s.Bindings {
-			fmt.Fprintf(&out, "| `%s` | %s |\n", strings.ReplaceAll(b.Help().Key, "|", "\\|"), b.Help().Desc)
+			fmt.Fprintf(&out, "| `%s` | %s | `%s` |\n", strings.ReplaceAll(b.Help().Key, "|", "\\|"), b.Help().Desc, s.name(b.Action))
 		}
 		out.WriteString("\n")
 	}
 	return out.String()
+}
+
+// name is how the settings call an action of the scope.
+func (s *Scope) name(a Action) string { return s.ID + "." + string(a) }
+
+// without takes a key away from a binding.
+func (b *Binding) without(press string) {
+	b.press(slices.DeleteFunc(slices.Clone(b.Keys()), func(k string) bool { return k == press }))
 }

@@ -47,7 +47,7 @@ func TestTableHasARowForEachBinding(t *testing.T) {
 	}
 	for _, s := range m.Scopes() {
 		for _, b := range s.Bindings {
-			if row := "| `" + b.Help().Key + "` | " + b.Help().Desc + " |"; !rows[row] {
+			if row := "| `" + b.Help().Key + "` | " + b.Help().Desc + " | `" + s.name(b.Action) + "` |"; !rows[row] {
 				t.Errorf("no row %s", row)
 			}
 		}

@@ -40,7 +40,7 @@ func Remarks(s *sheet.Sheet, build int) []caution.Caution {
 		if s.Fit.FromRating {
 			words, level = "speed from rating", caution.Note
 		}
-		for _, n := range s.Fit.Notes() {
+		for _, n := range s.Fit.Notes(s.Units) {
 			list = append(list, caution.Caution{Code: words, Level: level, Text: n})
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/sheet"
+	"foreshaft/engine/unit"
 )
 
 // effectKeys are the figures that the effect line speaks of, in its order.
@@ -24,14 +25,14 @@ var effectKeys = []struct {
 // what both have in common cancelled, and which dangers and warnings it brings:
 // "+25.0 gr · FOC +1.7 % · −5.3 ft/s · ! broadhead". It is empty when nothing
 // that the line speaks of changes.
-func Effect(j *job.Job, before, after *arrow.Build) string {
+func Effect(units unit.System, j *job.Job, before, after *arrow.Build) string {
 	pair := job.New()
 	pair.Bow, pair.Air, pair.Sight, pair.Limits = j.Bow, j.Air, j.Sight, j.Limits
 	pair.Builds = []arrow.Build{*before, *after}
-	s := sheet.Evaluate(pair)
+	s := sheet.EvaluateIn(pair, units)
 	var words []string
 	for _, e := range effectKeys {
-		d := e.key.Definition().Unit
+		d := s.Unit(e.key)
 		delta, u, ok := s.Delta(1, e.key)
 		if !ok || delta == 0 && u == 0 {
 			continue
@@ -62,15 +63,15 @@ func Effect(j *job.Job, before, after *arrow.Build) string {
 
 // Changes says which pieces differ between two builds, in words: "insert 50 →
 // 75 gr" where only the weight differs.
-func Changes(before, after *arrow.Build) []string {
+func Changes(units unit.System, before, after *arrow.Build) []string {
 	var out []string
 	for _, s := range Slots {
-		was, is := Piece(before, s), Piece(after, s)
+		was, is := Piece(units, before, s), Piece(units, after, s)
 		if was == is {
 			continue
 		}
 		if s == SlotLength {
-			was, is = inches(before.Length), inches(after.Length)
+			was, is = span(units, before.Length), span(units, after.Length)
 		}
 		out = append(out, string(s)+" "+arrowed(was, is))
 	}

@@ -26,14 +26,14 @@ func heavierInsert(b *arrow.Build) { b.Insert.Value.Weight += 25 * unit.Grain }
 
 func TestEffectNamesWeightBalanceAndSpeed(t *testing.T) {
 	j, before, after := pair(heavierInsert)
-	got := Effect(j, &before, &after)
+	got := Effect(unit.System{}, j, &before, &after)
 	for _, pattern := range []string{`^\+25[^·]* gr`, `FOC \+\d[^·]* %`, `−\d[^·]* ft/s$`} {
 		if !regexp.MustCompile(pattern).MatchString(got) {
 			t.Errorf("%q does not match %q", got, pattern)
 		}
 	}
 	// Less weight may bring a warning, which the way there does not.
-	back, _, _ := strings.Cut(Effect(j, &after, &before), " · !")
+	back, _, _ := strings.Cut(Effect(unit.System{}, j, &after, &before), " · !")
 	if turned := strings.NewReplacer("+", "−", "−", "+").Replace(got); back != turned {
 		t.Errorf("the way back reads %q, want %q", back, turned)
 	}
@@ -41,22 +41,22 @@ func TestEffectNamesWeightBalanceAndSpeed(t *testing.T) {
 
 func TestEffectNamesTheFrontOnlyWhereItIsNotTheWhole(t *testing.T) {
 	j, before, after := pair(heavierInsert)
-	if got := Effect(j, &before, &after); strings.Contains(got, "front") {
+	if got := Effect(unit.System{}, j, &before, &after); strings.Contains(got, "front") {
 		t.Errorf("%q says the same weight twice", got)
 	}
 	after.Nock.Weight += 10 * unit.Grain
-	if got := Effect(j, &before, &after); !regexp.MustCompile(`^\+35[^·]* gr · front \+25[^·]* gr`).MatchString(got) {
+	if got := Effect(unit.System{}, j, &before, &after); !regexp.MustCompile(`^\+35[^·]* gr · front \+25[^·]* gr`).MatchString(got) {
 		t.Errorf("%q, want +35 gr in all and +25 gr at the front", got)
 	}
 }
 
 func TestEffectIsSilentWhereNothingChanges(t *testing.T) {
 	j, before, after := pair(func(b *arrow.Build) { b.Name = "another" })
-	if got := Effect(j, &before, &after); got != "" {
+	if got := Effect(unit.System{}, j, &before, &after); got != "" {
 		t.Errorf("a new name reads %q", got)
 	}
 	j, before, after = pair(func(b *arrow.Build) { b.Nock.Lighted = true })
-	if got := Effect(j, &before, &after); got != "" {
+	if got := Effect(unit.System{}, j, &before, &after); got != "" {
 		t.Errorf("a nock of the same weight reads %q", got)
 	}
 }
@@ -64,7 +64,7 @@ func TestEffectIsSilentWhereNothingChanges(t *testing.T) {
 func TestEffectWithoutABowLeavesSpeedOut(t *testing.T) {
 	j, before, after := pair(heavierInsert)
 	j.Bow = job.New().Bow
-	got := Effect(j, &before, &after)
+	got := Effect(unit.System{}, j, &before, &after)
 	if strings.Contains(got, "ft/s") || !strings.Contains(got, "gr") {
 		t.Errorf("%q, want weight and no speed", got)
 	}
@@ -74,25 +74,25 @@ func TestChangesSayWhatWasSwapped(t *testing.T) {
 	_, before, after := pair(func(b *arrow.Build) {})
 	before.Insert = unit.Some(part.Insert{Weight: 50 * unit.Grain, Depth: unit.Inch})
 	after.Insert = unit.Some(part.Insert{Weight: 75 * unit.Grain, Depth: unit.Inch})
-	if got, want := Changes(&before, &after), []string{"insert 50 → 75 gr"}; !slices.Equal(got, want) {
+	if got, want := Changes(unit.System{}, &before, &after), []string{"insert 50 → 75 gr"}; !slices.Equal(got, want) {
 		t.Errorf("%q, want %q", got, want)
 	}
 	before.Insert.Value.Name, after.Insert.Value.Name = "brass", "brass"
-	if got, want := Changes(&before, &after), []string{"insert 50 → 75 gr brass"}; !slices.Equal(got, want) {
+	if got, want := Changes(unit.System{}, &before, &after), []string{"insert 50 → 75 gr brass"}; !slices.Equal(got, want) {
 		t.Errorf("%q, want %q", got, want)
 	}
 	after.Insert = unit.Optional[part.Insert]{}
-	if got, want := Changes(&before, &after), []string{"insert 50 gr brass → none"}; !slices.Equal(got, want) {
+	if got, want := Changes(unit.System{}, &before, &after), []string{"insert 50 gr brass → none"}; !slices.Equal(got, want) {
 		t.Errorf("%q, want %q", got, want)
 	}
-	if got := Changes(&before, &before); len(got) != 0 {
+	if got := Changes(unit.System{}, &before, &before); len(got) != 0 {
 		t.Errorf("a build differs from itself by %q", got)
 	}
 }
 
 func TestChangesOfALengthNameTheArrowAlone(t *testing.T) {
 	_, before, after := pair(func(b *arrow.Build) { b.Recut(29.625 * unit.Inch) })
-	if got, want := Changes(&before, &after), []string{"length 29.50 → 29.625 in"}; !slices.Equal(got, want) {
+	if got, want := Changes(unit.System{}, &before, &after), []string{"length 29.50 → 29.625 in"}; !slices.Equal(got, want) {
 		t.Errorf("%q, want %q", got, want)
 	}
 }
@@ -121,7 +121,7 @@ func TestEverySlotShowsInChanges(t *testing.T) {
 				b.Head.Weight += unit.Grain
 			}
 		})
-		got := Changes(&before, &after)
+		got := Changes(unit.System{}, &before, &after)
 		if len(got) != 1 || !strings.HasPrefix(got[0], string(s)+" ") || !strings.Contains(got[0], "→") {
 			t.Errorf("a change of %s reads %q", s, got)
 		}

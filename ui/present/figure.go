@@ -19,6 +19,7 @@ type Cell struct {
 	Delta, DeltaU  string
 	Absent         string // why there is no value
 	Doubt          bool   // it is marked as not to be trusted without a look
+	Basis          string // what it rests on: measured, or estimated
 }
 
 // FigureCell returns a figure of a build as text, rounded by its uncertainty.
@@ -28,8 +29,8 @@ func FigureCell(s *sheet.Sheet, build int, k figure.Key) Cell {
 	if !ok {
 		return Cell{Absent: b.Absent(k)}
 	}
-	u := k.Definition().Unit
-	c := Cell{Unit: s.UnitText(k)}
+	u := s.Unit(k)
+	c := Cell{Unit: u.Symbol, Basis: string(f.Basis)}
 	c.Value, c.U = figure.Rounded(u.Of(f.Value), f.U/u.Size)
 	if k == figure.DozenCost {
 		c.Value, c.U = fmt.Sprintf("%.2f", f.Value), ""
@@ -104,3 +105,54 @@ func (c Cell) Text(w int) string {
 	}
 	return text.Cut(c.Value, w)
 }
+
+// Full writes the cell with everything that belongs to it: "448.4 ± 1.3 gr,
+// +20.4 ± 1.5 against the baseline".
+func (c Cell) Full() string {
+	words := c.known()
+	if c.Delta != "" {
+		words += ", " + c.difference() + " against the baseline"
+	}
+	return words
+}
+
+// known writes the value with its uncertainty and unit.
+func (c Cell) known() string {
+	words := c.Value
+	if c.U != "" && c.U != "0" {
+		words += " ± " + c.U
+	}
+	return strings.TrimSpace(words + " " + c.Unit)
+}
+
+// difference writes the difference with its uncertainty.
+func (c Cell) difference() string {
+	if c.DeltaU == "" {
+		return c.Delta
+	}
+	return c.Delta + " ± " + c.DeltaU
+}
+
+// shortBasis stands for what a figure rests on where there is little room.
+var shortBasis = map[string]string{string(figure.Measured): "meas.", string(figure.Estimated): "est."}
+
+// Lab fits the cell into two lines of w cells: the value with its uncertainty, and
+// below it the difference and what the value rests on.
+func (c Cell) Lab(w int) (value, below string) {
+	if c.Absent != "" {
+		return text.Cut("– "+c.Absent, w), ""
+	}
+	value = c.known()
+	if c.Doubt {
+		value += " !"
+	}
+	basis := c.Basis
+	if w < basisFrom {
+		basis = shortBasis[basis]
+	}
+	below = strings.TrimSpace(c.difference() + " " + basis)
+	return text.Cut(value, w), text.Cut(below, w)
+}
+
+// basisFrom is the width from which a difference has room for the whole word.
+const basisFrom = 28

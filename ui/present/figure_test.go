@@ -200,7 +200,7 @@ func sampleWith(t testing.TB, change func(j *job.Job)) *job.Job {
 
 func TestLengthNamesBothWaysToMeasure(t *testing.T) {
 	j := sampleWith(t, func(j *job.Job) { j.Builds[0].Length = 29.5 * unit.Inch })
-	got := Length(&j.Builds[0])
+	got := Length(unit.System{}, &j.Builds[0])
 	if !strings.Contains(got, "29.50 in") || !strings.Contains(got, "29.00") {
 		t.Errorf("%q names not both 29.50 in of arrow and 29.00 of tube", got)
 	}

@@ -33,38 +33,38 @@ func (s Slot) Kind() (part.Kind, bool) {
 // None is shown where a build does without a piece.
 const None = "none"
 
-// Piece describes what is in a slot of a build in a few words.
-func Piece(b *arrow.Build, s Slot) string {
+// Piece describes what is in a slot of a build in a few words, in the units given.
+func Piece(units unit.System, b *arrow.Build, s Slot) string {
 	switch s {
 	case Slot(part.KindShaft):
-		return shaft(&b.Shaft)
+		return shaft(units, &b.Shaft)
 	case SlotLength:
-		return Length(b)
+		return Length(units, b)
 	case Slot(part.KindNock):
-		return weighed(b.Nock.Weight, b.Nock.Name)
+		return weighed(units, b.Nock.Weight, b.Nock.Name)
 	case Slot(part.KindHead):
-		return weighed(b.Head.Weight, b.Head.Name)
+		return weighed(units, b.Head.Weight, b.Head.Name)
 	case Slot(part.KindInsert):
 		if b.Insert.Given {
-			return weighed(b.Insert.Value.Weight, b.Insert.Value.Name)
+			return weighed(units, b.Insert.Value.Weight, b.Insert.Value.Name)
 		}
 	case Slot(part.KindCollar):
 		if b.Collar.Given {
-			return weighed(b.Collar.Value.Weight, b.Collar.Value.Name)
+			return weighed(units, b.Collar.Value.Weight, b.Collar.Value.Name)
 		}
 	case Slot(part.KindVanes):
 		if v := &b.Vanes.Value; b.Vanes.Given {
-			return strings.TrimSpace(fmt.Sprintf("%d × %s %s", v.Count, Grains(v.Weight), v.Name))
+			return strings.TrimSpace(fmt.Sprintf("%d × %s %s", v.Count, Weight(units, v.Weight), v.Name))
 		}
 	case Slot(part.KindWrap):
 		if b.Wrap.Given {
-			return weighed(b.Wrap.Value.Weight, b.Wrap.Value.Name)
+			return weighed(units, b.Wrap.Value.Weight, b.Wrap.Value.Name)
 		}
 	case SlotExtras:
 		if len(b.Extras) > 0 {
 			var words []string
 			for i := range b.Extras {
-				words = append(words, weighed(b.Extras[i].Weight, b.Extras[i].Name)+" at "+Number(b.Extras[i].Balance.In(unit.Inch))+" in")
+				words = append(words, weighed(units, b.Extras[i].Weight, b.Extras[i].Name)+" at "+Quantity(units, float64(b.Extras[i].Balance), unit.Inches))
 			}
 			return strings.Join(words, ", ")
 		}
@@ -72,7 +72,7 @@ func Piece(b *arrow.Build, s Slot) string {
 	return None
 }
 
-func shaft(s *part.Shaft) string {
+func shaft(units unit.System, s *part.Shaft) string {
 	var words []string
 	switch {
 	case s.Name != "":
@@ -82,12 +82,12 @@ func shaft(s *part.Shaft) string {
 			words = append(words, Spine(s.Spine.Value))
 		}
 		if s.WeightPerInch.Given {
-			words = append(words, Number(s.WeightPerInch.Value.In(unit.GrainPerInch))+" gr/in")
+			words = append(words, Quantity(units, float64(s.WeightPerInch.Value), unit.GrainsPerInch))
 		}
 	}
 	// A tube that was weighed counts in place of its weight by the inch.
 	if s.TubeWeight.Given {
-		words = append(words, "tube "+Grains(s.TubeWeight.Value))
+		words = append(words, "tube "+Weight(units, s.TubeWeight.Value))
 	}
 	return strings.Join(words, " ")
 }
@@ -97,20 +97,39 @@ func Spine(spine unit.Length) string {
 	return strings.TrimPrefix(fmt.Sprintf("%.3f", spine.In(unit.Inch)), "0")
 }
 
-func weighed(m unit.Mass, name string) string {
-	return strings.TrimSpace(Grains(m) + " " + name)
+func weighed(units unit.System, m unit.Mass, name string) string {
+	return strings.TrimSpace(Weight(units, m) + " " + name)
 }
 
 // Length writes arrow length and the cut shaft it takes: customers measure both
 // ways, so both are named.
-func Length(b *arrow.Build) string {
-	return fmt.Sprintf("%s tube %s", inches(b.Length), Places(b.Tube().In(unit.Inch), 2))
+func Length(units unit.System, b *arrow.Build) string {
+	in := units.Shown(unit.Inches)
+	return fmt.Sprintf("%s tube %s", span(units, b.Length), Places(in.Of(float64(b.Tube())), lengthPlaces(in)))
 }
 
-func inches(l unit.Length) string { return Places(l.In(unit.Inch), 2) + " in" }
+func span(units unit.System, l unit.Length) string {
+	in := units.Shown(unit.Inches)
+	return Places(in.Of(float64(l)), lengthPlaces(in)) + " " + in.Symbol
+}
 
-// Grains writes a weight with its unit, without needless zeros.
-func Grains(m unit.Mass) string { return Number(m.In(unit.Grain)) + " gr" }
+// lengthPlaces is how many decimals a length on an arrow shows at least.
+func lengthPlaces(u unit.Unit) int {
+	if u == unit.Millimetres {
+		return 1
+	}
+	return 2
+}
+
+// Weight writes a weight with its unit, without needless zeros.
+func Weight(units unit.System, m unit.Mass) string { return Quantity(units, float64(m), unit.Grains) }
+
+// Quantity writes a value in SI in the unit that is shown where usual is the
+// unit of the exchange format, without needless zeros.
+func Quantity(units unit.System, value float64, usual unit.Unit) string {
+	u := units.Shown(usual)
+	return Number(u.Of(value)) + " " + u.Symbol
+}
 
 // Number writes a number with up to three decimals, without needless zeros.
 func Number(x float64) string { return figure.Minus(trimZeros(fmt.Sprintf("%.3f", x))) }

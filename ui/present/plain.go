@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
@@ -49,7 +48,7 @@ func Plain(s *sheet.Sheet) string {
 		for _, slot := range Slots {
 			row := text.Pad(string(slot), plainLabel)
 			for _, i := range block {
-				row += " " + text.Pad(Piece(&s.Job.Builds[i], slot), plainColumn-1)
+				row += " " + text.Pad(Piece(s.Units, &s.Job.Builds[i], slot), plainColumn-1)
 			}
 			line(row)
 		}
@@ -111,12 +110,11 @@ func bowRemarks(s *sheet.Sheet) []string {
 	if !s.Fit.FromRating {
 		words := make([]string, len(b.Readings))
 		for i, r := range b.Readings {
-			words[i] = fmt.Sprintf("%s at %s ft/s (%s)", Grains(r.Arrow), Number(r.Speed.In(unit.FootPerSecond)),
-				Plus(fmt.Sprintf("%.1f", s.Fit.Residuals[i].In(unit.FootPerSecond))))
+			words[i] = fmt.Sprintf("%s at %s (%s)", Weight(s.Units, r.Arrow), Quantity(s.Units, float64(r.Speed), unit.FeetPerSecond), Off(s, i))
 		}
 		out = append(out, text.Wrap("readings, and how far off the fit: "+strings.Join(words, ", "), plainWidth)...)
 	}
-	for _, n := range s.Fit.Notes() {
+	for _, n := range s.Fit.Notes(s.Units) {
 		out = append(out, text.Wrap("! "+n, plainWidth)...)
 	}
 	return out
@@ -172,17 +170,20 @@ func Letter(i int) string {
 
 // BowLine says in one line what bow the figures are for and what they rest on.
 func BowLine(s *sheet.Sheet) string {
-	words := []string{BowName(s.Job)}
+	words := []string{BowName(s.Units, s.Job)}
 	if s.FitErr != nil {
 		return words[0] + " · no speed: " + s.FitErr.Error()
 	}
-	e, eu := figure.Rounded(s.Fit.Energy.In(unit.FootPound), s.Fit.EnergyU.In(unit.FootPound))
-	k, ku := figure.Rounded(s.Fit.VirtualMass.In(unit.Grain), s.Fit.VirtualMassU.In(unit.Grain))
-	return words[0] + fmt.Sprintf(" · energy %s ± %s ft·lbf · virtual mass %s ± %s gr", e, eu, k, ku)
+	return words[0] + fmt.Sprintf(" · energy %s · virtual mass %s", s.Energy(), s.VirtualMass())
+}
+
+// Off writes how far a reading is off the fit, with its sign.
+func Off(s *sheet.Sheet, reading int) string {
+	return Plus(fmt.Sprintf("%.1f", s.Units.Shown(unit.FeetPerSecond).Of(float64(s.Fit.Residuals[reading]))))
 }
 
 // BowName says in a few words which bow it is and how it is set.
-func BowName(j *job.Job) string {
+func BowName(units unit.System, j *job.Job) string {
 	if !j.Bow.Given {
 		return "no bow"
 	}
@@ -193,10 +194,10 @@ func BowName(j *job.Job) string {
 	}
 	words := []string{name}
 	if b.Peak.Given {
-		words = append(words, Number(b.Peak.Value.In(unit.PoundForce))+" lb")
+		words = append(words, Quantity(units, float64(b.Peak.Value), unit.PoundsForce))
 	}
 	if b.Draw.Given {
-		words = append(words, Number(b.Draw.Value.In(unit.Inch))+" in")
+		words = append(words, Quantity(units, float64(b.Draw.Value), unit.Inches))
 	}
 	switch n := len(b.Readings); {
 	case n == 1:

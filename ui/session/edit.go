@@ -73,12 +73,13 @@ func Reweigh(b *arrow.Build, k part.Kind, m unit.Mass) {
 	Put(b, held.Reweighed(m))
 }
 
-// Fits says why a part does not go into a build; empty when it does or when
-// nothing is known against it. What clashes between other pieces does not count.
-func Fits(b *arrow.Build, p part.Part) string {
+// Fits says in the units given why a part does not go into a build; empty when
+// it does or when nothing is known against it. What clashes between other pieces
+// does not count.
+func Fits(b *arrow.Build, p part.Part, units unit.System) string {
 	trial := b.Clone()
 	Put(&trial, p)
-	for _, clash := range caution.Misfits(&trial) {
+	for _, clash := range caution.Misfits(&trial, units) {
 		if slices.Contains(clash.Pieces, p.Kind) {
 			return clash.Text
 		}
@@ -110,7 +111,7 @@ func Neighbour(b *arrow.Build, drawer []part.Part, k part.Kind, heavier bool) (n
 	for _, p := range drawer {
 		gap := sign * (p.Weight(b.Tube()) - current)
 		// Parts as heavy as this one are not a step.
-		if p.Kind != k || p.Retired || has && gap < Tells || gap >= best || Fits(b, p) != "" {
+		if p.Kind != k || p.Retired || has && gap < Tells || gap >= best || Fits(b, p, unit.System{}) != "" {
 			continue
 		}
 		next, best, ok = p, gap, true
@@ -121,19 +122,27 @@ func Neighbour(b *arrow.Build, drawer []part.Part, k part.Kind, heavier bool) (n
 	return next, false, ok
 }
 
-// stepLength is what one press changes a length by.
-const stepLength = unit.Inch / 8
+// lengthStep is what one press changes a length by: an eighth of an inch, or
+// two and a half millimetres.
+func lengthStep(units unit.System) unit.Length {
+	if units.Metric != unit.NotMetric {
+		return 2.5 * unit.Millimetre
+	}
+	return unit.Inch / 8
+}
 
 // mostLength is the longest build that a job file may hold.
 const mostLength = 60 * unit.Inch
 
-// NextLength returns the next longer (or shorter) eighth of an inch.
-func NextLength(l unit.Length, longer bool) unit.Length {
-	eighths := float64(l / stepLength)
+// NextLength returns the next longer (or shorter) length that is a whole number
+// of steps.
+func NextLength(l unit.Length, longer bool, units unit.System) unit.Length {
+	step := lengthStep(units)
+	steps := float64(l / step)
 	if longer {
-		return min(stepLength*unit.Length(math.Floor(eighths+1e-6)+1), mostLength)
+		return min(step*unit.Length(math.Floor(steps+1e-6)+1), mostLength)
 	}
-	return stepLength * unit.Length(max(math.Ceil(eighths-1e-6)-1, 0))
+	return step * unit.Length(max(math.Ceil(steps-1e-6)-1, 0))
 }
 
 // FreeName returns the name, or the name with the first number behind it that
@@ -179,7 +188,7 @@ func Fresh(j *job.Job, drawer []part.Part) (arrow.Build, bool) {
 	for _, k := range kinds {
 		found := false
 		for _, p := range drawer {
-			if p.Kind == k && !p.Retired && Fits(&b, p) == "" {
+			if p.Kind == k && !p.Retired && Fits(&b, p, unit.System{}) == "" {
 				Put(&b, p)
 				found = true
 				break

@@ -21,7 +21,7 @@ import (
 func weightsThatFit(b *arrow.Build, drawer []part.Part, k part.Kind) []string {
 	var fitting []part.Part
 	for _, p := range drawer {
-		if p.Kind == k && Fits(b, p) == "" {
+		if p.Kind == k && Fits(b, p, unit.System{}) == "" {
 			fitting = append(fitting, p)
 		}
 	}
@@ -53,7 +53,7 @@ func walk(t *testing.T, b *arrow.Build, drawer []part.Part, k part.Kind, heavier
 			seen = append(seen, "none")
 			continue
 		}
-		if why := Fits(b, next); why != "" {
+		if why := Fits(b, next, unit.System{}); why != "" {
 			t.Fatalf("%s %s does not fit: %s", k, next.Name(), why)
 		}
 		Put(b, next)
@@ -104,7 +104,7 @@ func TestAStepNeverBringsAMisfit(t *testing.T) {
 			default:
 				Put(&b, next)
 			}
-			if why := caution.Misfits(&b); len(why) > 0 {
+			if why := caution.Misfits(&b, unit.System{}); len(why) > 0 {
 				t.Fatalf("after a step of the %s: %v", k, why)
 			}
 		}
@@ -130,7 +130,7 @@ func TestAPieceThatDoesNotFitIsNotReplacedByAnotherThatDoesNot(t *testing.T) {
 		wrong := slices.IndexFunc(drawer, func(p part.Part) bool { return p.Kind == c.kind && differs(&p) })
 		Put(&b, drawer[wrong])
 		for _, p := range drawer {
-			if p.Kind == c.kind && differs(&p) && Fits(&b, p) == "" {
+			if p.Kind == c.kind && differs(&p) && Fits(&b, p, unit.System{}) == "" {
 				t.Errorf("in place of a %s that does not fit, %s is said to fit", c.kind, p.Name())
 			}
 		}
@@ -174,7 +174,7 @@ func TestNextLengthStepsByAnEighthAndComesBack(t *testing.T) {
 	const most = 60 * unit.Inch // what a job may hold
 	rapid.Check(t, func(t *rapid.T) {
 		l := unit.Length(rapid.Float64Range(0, 60).Draw(t, "inches")) * unit.Inch
-		up, down := NextLength(l, true), NextLength(l, false)
+		up, down := NextLength(l, true, unit.System{}), NextLength(l, false, unit.System{})
 		eighths := float64(up / (unit.Inch / 8))
 		if whole := float64(int(eighths + 0.5)); eighths-whole > 1e-6 || whole-eighths > 1e-6 {
 			t.Fatalf("%g in goes up to %g in, which is not a whole eighth", l.In(unit.Inch), up.In(unit.Inch))
@@ -185,16 +185,16 @@ func TestNextLengthStepsByAnEighthAndComesBack(t *testing.T) {
 		if l < most-unit.Inch/8 && (up <= l || up > l+unit.Inch/8+1e-9) || l > unit.Inch/8 && (down >= l || down < l-unit.Inch/8-1e-9) {
 			t.Fatalf("%g in steps to %g and %g in, want the next eighths", l.In(unit.Inch), up.In(unit.Inch), down.In(unit.Inch))
 		}
-		if up < most && NextLength(NextLength(up, false), true) != up {
+		if up < most && NextLength(NextLength(up, false, unit.System{}), true, unit.System{}) != up {
 			t.Fatalf("down and up from %g in does not come back", up.In(unit.Inch))
 		}
 	})
 }
 
 func TestSteppingALengthUpStaysWithinWhatAFileHolds(t *testing.T) {
-	s := New(store.SampleBench())
+	s := New(store.SampleBench(), unit.System{})
 	for range 8 * 32 {
-		s.Do("longer", func(j *job.Job) { j.Builds[0].Length = NextLength(j.Builds[0].Length, true) })
+		s.Do("longer", func(j *job.Job) { j.Builds[0].Length = NextLength(j.Builds[0].Length, true, unit.System{}) })
 	}
 	if _, err := job.DecodeBench(s.Job().Encode()); err != nil {
 		t.Errorf("after stepping the length up for long the bench cannot be kept: %v", err)
@@ -272,7 +272,7 @@ func TestFreshBuildsFitAndClearTheRest(t *testing.T) {
 		if !ok {
 			t.Fatal("the sample drawer gives no build")
 		}
-		if why := caution.Misfits(&fresh); len(why) > 0 {
+		if why := caution.Misfits(&fresh, unit.System{}); len(why) > 0 {
 			t.Fatalf("a new build does not go together: %s", why[0].Text)
 		}
 		if rest, _ := b.Rest(); fresh.Length < rest+unit.Inch {

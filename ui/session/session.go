@@ -8,12 +8,14 @@ import (
 
 	"foreshaft/engine/job"
 	"foreshaft/engine/sheet"
+	"foreshaft/engine/unit"
 )
 
 // Session is one sitting at a bench.
 type Session struct {
 	job    *job.Job
 	sheet  *sheet.Sheet
+	units  unit.System
 	name   string // under which the job is saved, if it is
 	past   []step
 	future []step
@@ -28,8 +30,22 @@ type step struct {
 	name     string
 }
 
-// New starts a sitting with a job, which must not be changed afterwards.
-func New(j *job.Job) *Session { return &Session{job: j, sheet: sheet.Evaluate(j)} }
+// New starts a sitting with a job, which must not be changed afterwards. Texts
+// about it are told in the units given.
+func New(j *job.Job, units unit.System) *Session {
+	s := &Session{units: units}
+	s.show(j)
+	return s
+}
+
+// Units returns the units in which texts are told.
+func (s *Session) Units() unit.System { return s.units }
+
+// SetUnits tells texts in other units from now on. The job stays as it is.
+func (s *Session) SetUnits(units unit.System) {
+	s.units = units
+	s.show(s.job)
+}
 
 // Job returns the job as it is now. It must not be changed: use Do.
 func (s *Session) Job() *job.Job { return s.job }
@@ -99,5 +115,5 @@ func (s *Session) travel(from, to *[]step) (string, bool) {
 
 func (s *Session) show(j *job.Job) {
 	s.job = j
-	s.sheet = sheet.Evaluate(j)
+	s.sheet = sheet.EvaluateIn(j, s.units)
 }

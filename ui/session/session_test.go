@@ -56,7 +56,7 @@ var edits = []func(j *job.Job, r *rand.Rand, drawer []part.Part) string{
 	},
 	func(j *job.Job, r *rand.Rand, _ []part.Part) string {
 		b := anyBuild(j, r)
-		b.Recut(NextLength(b.Length, r.IntN(2) == 0))
+		b.Recut(NextLength(b.Length, r.IntN(2) == 0, unit.System{}))
 		return "length"
 	},
 	func(j *job.Job, r *rand.Rand, _ []part.Part) string {
@@ -134,7 +134,7 @@ func TestAThousandChangesUndoneAndDoneAgainGiveTheSameBytes(t *testing.T) {
 			t.Parallel()
 			r := rand.New(rand.NewPCG(seed, 1))
 			drawer := store.SampleParts()
-			s := New(store.SampleBench())
+			s := New(store.SampleBench(), unit.System{})
 			states := [][]byte{s.Job().Encode()}
 			var whats []string
 			for len(states) <= changes {
@@ -189,7 +189,7 @@ func TestAllKindsOfChangeHappen(t *testing.T) {
 	drawer := store.SampleParts()
 	for i, edit := range edits {
 		changed := false
-		s := New(store.SampleBench())
+		s := New(store.SampleBench(), unit.System{})
 		for range 200 {
 			if changed, _ = s.Do("", func(j *job.Job) { edit(j, r, drawer) }); changed {
 				break
@@ -203,7 +203,7 @@ func TestAllKindsOfChangeHappen(t *testing.T) {
 }
 
 func TestAChangeThatChangesNothingIsNotRemembered(t *testing.T) {
-	s := New(store.SampleBench())
+	s := New(store.SampleBench(), unit.System{})
 	before := s.Job()
 	if changed, _ := s.Do("nothing", func(j *job.Job) { j.Builds[0].Name = j.Builds[0].Name + "" }); changed {
 		t.Error("Do says that something changed")
@@ -217,7 +217,7 @@ func TestAChangeThatChangesNothingIsNotRemembered(t *testing.T) {
 }
 
 func TestANothingKeepsWhatCanBeDoneAgain(t *testing.T) {
-	s := New(store.SampleBench())
+	s := New(store.SampleBench(), unit.System{})
 	s.Do("one", func(j *job.Job) { j.Baseline = 1 })
 	s.Undo()
 	s.Do("nothing", func(*job.Job) {})
@@ -227,7 +227,7 @@ func TestANothingKeepsWhatCanBeDoneAgain(t *testing.T) {
 }
 
 func TestANewChangeEndsWhatCouldBeDoneAgain(t *testing.T) {
-	s := New(store.SampleBench())
+	s := New(store.SampleBench(), unit.System{})
 	s.Do("one", func(j *job.Job) { j.Baseline = 1 })
 	s.Undo()
 	s.Do("two", func(j *job.Job) { j.Baseline = 2 })
@@ -240,7 +240,7 @@ func TestANewChangeEndsWhatCouldBeDoneAgain(t *testing.T) {
 }
 
 func TestTheSheetFollowsTheJob(t *testing.T) {
-	s := New(store.SampleBench())
+	s := New(store.SampleBench(), unit.System{})
 	follows := func(when string) {
 		t.Helper()
 		if s.Sheet().Job != s.Job() || len(s.Sheet().Builds) != len(s.Job().Builds) {
@@ -258,7 +258,7 @@ func TestTheSheetFollowsTheJob(t *testing.T) {
 
 // A change that no file could hold is refused: it could never be saved.
 func TestAChangeThatCannotBeSavedIsRefused(t *testing.T) {
-	s := New(store.SampleBench())
+	s := New(store.SampleBench(), unit.System{})
 	before := s.Job().Encode()
 	changed, err := s.Do("too heavy", func(j *job.Job) { j.Builds[0].Shaft.TubeWeight = unit.Some(1200 * unit.Grain) })
 	if changed || err == nil || !strings.Contains(err.Error(), "builds[0].shaft.tube_weight_gr: must be 0 to 1000") {
@@ -271,7 +271,7 @@ func TestAChangeThatCannotBeSavedIsRefused(t *testing.T) {
 
 // A job that was replaced as a whole takes its name along; an edit does not.
 func TestUndoOfAReplacementBringsTheNameBack(t *testing.T) {
-	s := New(store.SampleBench())
+	s := New(store.SampleBench(), unit.System{})
 	s.SetName("mine")
 	s.Do("one", func(j *job.Job) { j.Baseline = 1 })
 	s.Replace("open", job.New(), "club")
