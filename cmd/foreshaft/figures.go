@@ -9,6 +9,7 @@ import (
 
 	"foreshaft/engine/job"
 	"foreshaft/engine/sheet"
+	"foreshaft/engine/unit"
 	"foreshaft/ui/present"
 )
 
@@ -18,6 +19,7 @@ const mostInput = 64 << 20
 
 func figuresCommand() *cobra.Command {
 	var asJSON bool
+	var units string
 	c := &cobra.Command{
 		Use:   "figures FILE|-",
 		Short: "Compute the figures of a job file and print them",
@@ -30,16 +32,20 @@ func figuresCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			s := sheet.Evaluate(j)
 			if asJSON {
-				_, err = c.OutOrStdout().Write(s.Answer())
-			} else {
-				_, err = io.WriteString(c.OutOrStdout(), present.Plain(s))
+				_, err = c.OutOrStdout().Write(sheet.Evaluate(j).Answer())
+				return err
 			}
+			shown, err := unit.ParseSystem(units)
+			if err != nil {
+				return badInput{err}
+			}
+			_, err = io.WriteString(c.OutOrStdout(), present.Plain(sheet.EvaluateIn(j, shown)))
 			return err
 		},
 	}
-	c.Flags().BoolVar(&asJSON, "json", false, "print the answer as JSON")
+	c.Flags().BoolVar(&asJSON, "json", false, "print the answer as JSON, always in the units of the exchange format")
+	c.Flags().StringVar(&units, "units", "", "units of the text, such as g,cm,m/s,N (else gr,in,ft/s,lb)")
 	return c
 }
 

@@ -104,16 +104,10 @@ func (s *settings) keep(c bench.Choices) error {
 	return stored.Save(s.path)
 }
 
+// unitsOf reads the units from the settings, which let no other words in.
 func unitsOf(u store.Units) unit.System {
-	out := unit.System{Grams: u.Weight == unit.Grams.Symbol, PerSec: u.Speed == unit.MetresPerSec.Symbol,
-		InNewton: u.Force == unit.Newtons.Symbol, Metres: u.Distance == unit.Metres.Symbol}
-	switch u.Length {
-	case unit.Centimetres.Symbol:
-		out.Metric = unit.InCentimetres
-	case unit.Millimetres.Symbol:
-		out.Metric = unit.InMillimetres
-	}
-	return out
+	shown, _ := unit.ParseSystem(strings.Join([]string{u.Weight, u.Length, u.Speed, u.Force, u.Distance}, ","))
+	return shown
 }
 
 func storedUnits(u unit.System) store.Units {

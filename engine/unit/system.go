@@ -1,6 +1,9 @@
 package unit
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // System is the units that a user wants to see and type. The zero System is the
 // trade's own: grains, inches, feet per second, pounds and yards. What is kept
@@ -66,6 +69,32 @@ func (s System) Shown(u Unit) Unit {
 		return newtonSquareMetres
 	}
 	return u
+}
+
+// ParseSystem reads a list of units such as "g, cm, m/s, N, m": those named take
+// the place of the trade's. The error names what is not understood.
+func ParseSystem(list string) (System, error) {
+	var s System
+	for _, word := range strings.Split(list, ",") {
+		switch strings.TrimSpace(word) {
+		case "", Grains.Symbol, FeetPerSecond.Symbol, PoundsForce.Symbol, Yards.Symbol, Inches.Symbol:
+		case Grams.Symbol:
+			s.Grams = true
+		case Centimetres.Symbol:
+			s.Metric = InCentimetres
+		case Millimetres.Symbol:
+			s.Metric = InMillimetres
+		case MetresPerSec.Symbol:
+			s.PerSec = true
+		case Newtons.Symbol:
+			s.InNewton = true
+		case Metres.Symbol:
+			s.Metres = true
+		default:
+			return System{}, fmt.Errorf("unit %q: want some of gr or g, in, cm or mm, ft/s or m/s, lb or N, yd or m", strings.TrimSpace(word))
+		}
+	}
+	return s, nil
 }
 
 // Fine returns the unit of diameters: inches, or millimetres wherever lengths

@@ -130,7 +130,9 @@ func (m *Model) settingsPage() *page {
 	}
 	p.add(theme.Plain, "")
 	p.add(theme.Heading, "Other keys")
-	p.add(theme.Plain, "Under “keys” the settings file gives actions other keys, by the names in the README's table. Those you list replace an action's own; arrows, Enter and Esc always work. Such as:")
-	p.tabulate("", `"keys": {"bench.undo": ["u", "ctrl+z"], "bench.units": ["U"]}`)
+	p.add(theme.Plain, "Under “keys” the settings file gives actions other keys, by the names in the README's table. Those you list replace an action's own; arrows, Enter and Esc always work. A file that does nothing else:")
+	for _, l := range []string{"{", `  "format": "foreshaft-settings/1",`, `  "keys": {"bench.undo": ["u", "ctrl+z"], "bench.units": ["U"]}`, "}"} {
+		p.parts = append(p.parts, paragraph{text: "  " + l, row: true})
+	}
 	return p
 }

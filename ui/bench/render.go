@@ -166,7 +166,7 @@ func (m *Model) footer(w int) string {
 func (m *Model) emptyBody(w int) []string {
 	b := m.keys.Bench
 	press := func(a keys.Action) string { return text.Pad(b.Press(a), 4) }
-	first := fmt.Sprintf("%s  enter your bow and a chronograph reading, so that speeds can be worked out", press(keys.Bow))
+	first := fmt.Sprintf("%s  enter your bow, and a speed you have chronographed on it", press(keys.Bow))
 	if m.Job().Bow.Given {
 		first = fmt.Sprintf("%s  the bow is %s: look at it or change it", press(keys.Bow), present.BowName(m.units(), m.Job()))
 	}

@@ -2,6 +2,7 @@ package present
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"foreshaft/engine/arrow"
@@ -128,7 +129,11 @@ func Weight(units unit.System, m unit.Mass) string { return Quantity(units, floa
 // unit of the exchange format, without needless zeros.
 func Quantity(units unit.System, value float64, usual unit.Unit) string {
 	u := units.Shown(usual)
-	return Number(u.Of(value)) + " " + u.Symbol
+	number := u.Of(value)
+	if u != usual && math.Abs(number) >= 100 {
+		number = math.Round(100*number) / 100 // the digits behind are what the change of unit left
+	}
+	return Number(number) + " " + u.Symbol
 }
 
 // Number writes a number with up to three decimals, without needless zeros.
