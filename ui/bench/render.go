@@ -37,7 +37,11 @@ func (m *Model) Lines() []string {
 		body = m.benchBody(len(bottom))
 	}
 	out := append([]string{m.header(w)}, text.Block(body, w, room)...)
-	return text.Block(append(out, bottom...), w, h)
+	out = append(out, bottom...)
+	for i := range out {
+		out[i] = text.Guard(out[i])
+	}
+	return text.Block(out, w, h)
 }
 
 // How many lines each text below the body may take.

@@ -24,7 +24,9 @@ const (
 // follow in further blocks, each with the baseline first.
 func Plain(s *sheet.Sheet) string {
 	var out strings.Builder
-	line := func(words ...string) { out.WriteString(strings.TrimRight(strings.Join(words, ""), " ") + "\n") }
+	line := func(words ...string) {
+		out.WriteString(text.Guard(strings.TrimRight(strings.Join(words, ""), " ")) + "\n")
+	}
 	for _, l := range text.Wrap(BowLine(s), plainWidth) {
 		line(l)
 	}
