@@ -51,7 +51,8 @@ type view struct {
 	Row  int    `job:"row" range:"0,1000"`
 	Col  int    `job:"col" range:"0,63"`
 	// Depth counts from 1, so that a sitting that did not keep it is told apart.
-	Depth int `job:"depth" range:"0,3"`
+	Depth   int  `job:"depth" range:"0,3"`
+	Changed bool `job:"changed"`
 }
 
 // App is the program on one terminal.
@@ -83,7 +84,7 @@ func New(opt Options) *App {
 		if v.Depth > 0 {
 			depth = bench.Depth(v.Depth - 1)
 		}
-		a.bench.Restore(bench.View{Name: v.Name, Row: v.Row, Col: v.Col, Depth: depth})
+		a.bench.Restore(bench.View{Name: v.Name, Row: v.Row, Col: v.Col, Depth: depth, Changed: v.Changed})
 	}
 	switch {
 	case opt.Trouble != "":
@@ -315,7 +316,7 @@ func (a *App) keep() tea.Cmd {
 
 func (a *App) view() []byte {
 	v := a.bench.View()
-	return record.Encode(view{Name: v.Name, Row: v.Row, Col: v.Col, Depth: int(v.Depth) + 1})
+	return record.Encode(view{Name: v.Name, Row: v.Row, Col: v.Col, Depth: int(v.Depth) + 1, Changed: v.Changed})
 }
 
 // afterSave goes on with what changed meanwhile, or ends the program when that
@@ -375,7 +376,7 @@ func (a *App) afterSaveAs(msg savedName) {
 	}
 	// Another bench may have been opened meanwhile, which keeps its name.
 	if msg.asked.What == bench.SavedBench && a.bench.View().Name == msg.before {
-		a.bench.Saved(msg.asked.Name)
+		a.bench.Saved(msg.asked.Name, msg.asked.Job)
 	}
 }
 

@@ -36,7 +36,7 @@ func readSettings(env func(string) string, look string) (*settings, error) {
 		stored, err = store.LoadSettings(path)
 	}
 	if s.broken = err; err != nil {
-		s.problems = append(s.problems, err.Error())
+		s.problems = append(s.problems, err.Error()+" This sitting has the usual units, colours and keys.")
 	}
 	s.problems = append(s.problems, s.keys.Rebind(stored.Keys)...)
 	s.choices = bench.Choices{Theme: theme.Name(stored.Theme), Units: unitsOf(stored.Units), Mouse: stored.Mouse}

@@ -127,13 +127,25 @@ func (f *Fit) Notes(units unit.System) []string {
 	switch len(which) {
 	case 0:
 	case 1:
-		notes = append(notes, fmt.Sprintf("Reading %s is %s %s off the fit, more than three times its own uncertainty: check what was typed and that arrow's weight, then shoot it again.",
+		notes = append(notes, fmt.Sprintf("Reading %s is %s %s off the fit, more than three times its own uncertainty: it or another reading is wrong. Check what was typed and the arrows' weights, then shoot them again.",
 			which[0], off[0], feet.Symbol))
 	default:
 		notes = append(notes, fmt.Sprintf("Readings %s do not agree: they are %s %s off the fit, more than three times their own uncertainty. "+
 			"Check what was typed and the arrows' weights, then shoot them again; until then trust no speed.", strings.Join(which, ", "), strings.Join(off, ", "), feet.Symbol))
 	}
 	return notes
+}
+
+// Light lists the readings, from 0, that were shot with an arrow below the least
+// weight that the bow's maker allows.
+func (b *Bow) Light() []int {
+	var out []int
+	for i, r := range b.Readings {
+		if b.MinimumArrow.Given && r.Arrow < b.MinimumArrow.Value {
+			out = append(out, i)
+		}
+	}
+	return out
 }
 
 // Beyond is how far outside the readings a build may weigh before speed is

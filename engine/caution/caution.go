@@ -248,13 +248,13 @@ func (c *checker) shortArrow() {
 	ahead := c.Build.Length - rest
 	u := figure.Combine([]figure.Share{{Amount: float64(c.Build.LengthUncertainty())}, {Amount: float64(c.bow.DrawUncertainty())}})
 	low := ahead - 2*unit.Length(u)
-	risk := "it may drop off the rest and be shot into hand or arm. Do not shoot it: cut the next one longer. Growing archers need " +
-		c.Units.Span(2*unit.Inch, 3) + " ahead of the rest"
+	growing := "Growing archers need " + c.Units.Span(2*unit.Inch, 3) + " ahead of the rest"
 	switch {
 	case low < 0:
-		c.add(ShortArrow, Danger, "The cut end is %s at full draw: %s.", c.restGap(ahead, u), risk)
+		c.add(ShortArrow, Danger, "The cut end is %s at full draw: it may drop off the rest and be shot into hand or arm. Do not shoot it: cut the next one longer. %s.", c.restGap(ahead, u), growing)
 	case low < clearOfRest:
-		c.add(ShortArrow, Warn, "The cut end is %s at full draw and may be less than %s ahead: %s.", c.restGap(ahead, u), c.Units.Span(clearOfRest, 3), risk)
+		c.add(ShortArrow, Warn, "The cut end is %s at full draw and may be less than %s ahead: overdrawn a little it drops off the rest and may be shot into hand or arm. Have a fitter look before it is shot, and cut the next one longer. %s.",
+			c.restGap(ahead, u), c.Units.Span(clearOfRest, 3), growing)
 	}
 	for _, limit := range []unit.Length{0, clearOfRest} {
 		if gap := ahead - limit; gap <= 2*unit.Length(u) && gap >= -2*unit.Length(u) {

@@ -289,8 +289,8 @@ func (f field) setWord(v reflect.Value, text string) error {
 // setNumber stores a number of the field's unit when it lies in the range.
 // typed is how it was written, for the refusal.
 func (f field) setNumber(v reflect.Value, number float64, typed string) error {
-	if err := f.inRange(number, typed, f.unit); err != nil {
-		return err
+	if low, high, reason, outside := f.outside(number); outside {
+		return fmt.Errorf("must be %s to %s, got %s%s", plainly(low), plainly(high), typed, reason)
 	}
 	if v.Kind() == reflect.Int {
 		if number != math.Trunc(number) {
@@ -307,25 +307,20 @@ func (f field) setNumber(v reflect.Value, number float64, typed string) error {
 	return nil
 }
 
-// inRange refuses a number of the field's unit that lies outside the range. The
-// refusal gives the range in another unit where a person uses that.
-func (f field) inRange(number float64, typed string, in unit.Unit) error {
+// outside reports whether a number of the field's unit lies outside the range,
+// which it returns with what else to say.
+func (f field) outside(number float64) (low, high float64, reason string, outside bool) {
 	if !f.bounded || number >= f.min && number <= f.max {
-		return nil
+		return 0, 0, "", false
 	}
-	reason := f.over
+	reason = f.over
 	if number < f.min {
 		reason = f.under
 	}
 	if reason != "" {
 		reason = ": " + reason
 	}
-	low, high, symbol := plainly(f.min), plainly(f.max), ""
-	if in != f.unit {
-		low, high = plainly(rounded(in.Of(f.unit.From(f.min)), 4)), plainly(rounded(in.Of(f.unit.From(f.max)), 4))
-		symbol = " " + in.Symbol
-	}
-	return fmt.Errorf("must be %s to %s%s, got %s%s", low, high, symbol, typed, reason)
+	return f.min, f.max, reason, true
 }
 
 func orList(words []string) string {

@@ -18,6 +18,7 @@ package record
 
 import (
 	"fmt"
+	"math"
 	"reflect"
 	"strconv"
 	"strings"
@@ -233,6 +234,24 @@ func (f Field) Text() string {
 	return plainly(tidy(value, f.Unit))
 }
 
+// Brief is Text with no more than that many digits, to be read and not typed. A
+// value in the unit it is kept in keeps four decimals and more.
+func (f Field) Brief(digits int) string {
+	if !f.Numeric() || !f.given() {
+		return f.Text()
+	}
+	value, _ := f.Number()
+	u := f.Unit
+	if u.Size == 0 {
+		u = unit.Number
+	}
+	number := rounded(u.Of(value), digits)
+	if exact := tidy(value, f.Unit); f.Unit == f.field.unit && math.Abs(exact) < 1e6 && rounded(exact*1e4, 12) == math.Trunc(rounded(exact*1e4, 12)) {
+		number = exact // it was typed like this
+	}
+	return plainly(number)
+}
+
 // SetText reads what a person typed. An empty text clears an optional value.
 // The error is a sentence; the value is then unchanged.
 func (f Field) SetText(text string) error {
@@ -272,8 +291,14 @@ func (f Field) set(v reflect.Value, text string) error {
 		return err
 	}
 	number := tidy(value, f.field.unit)
-	if err := f.field.inRange(number, text, f.Unit); err != nil {
-		return err
+	if low, high, reason, outside := f.field.outside(number); outside {
+		in := f.Unit
+		ends := [2]float64{in.Of(f.field.unit.From(low)), in.Of(f.field.unit.From(high))}
+		symbol := ""
+		if in.Symbol != "" {
+			symbol = " " + in.Symbol
+		}
+		return fmt.Errorf("must be %s to %s%s, got %s%s%s", plainly(rounded(ends[0], 4)), plainly(rounded(ends[1], 4)), symbol, plainly(rounded(in.Of(value), 6)), symbol, reason)
 	}
 	return f.field.setNumber(v, number, text)
 }

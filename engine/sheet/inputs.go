@@ -241,7 +241,7 @@ func (r *registry) bow(j *job.Job, fit bow.Fit, fitErr error) []common {
 			return s
 		})
 		if !fit.FromRating {
-			add(r.shared("chronograph calibration", "check the chronograph against another"), func(t float64) Setting {
+			add(r.shared("chronograph calibration", "check the chronograph, taken as true to 0.5 %, against another"), func(t float64) Setting {
 				s := here
 				s.calibration += bow.CalibrationU * t
 				return s

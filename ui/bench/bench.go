@@ -149,6 +149,16 @@ type Model struct {
 	tour   tour
 	// drafts are parts that were begun and not finished, by kind.
 	drafts map[part.Kind]*draft
+
+	// saved is the job that is kept under the bench's name, nil when that is not
+	// known: then differed says whether the last sitting ended with another than it
+	// kept, and started is what this one began with.
+	saved, started *job.Job
+	differed       bool
+	// compared is the job that was last compared with what is saved, and differs
+	// what came of it.
+	compared *job.Job
+	differs  bool
 }
 
 // dialog is something in front of the bench that takes the keys.
@@ -181,6 +191,7 @@ func New(opt Options) *Model {
 		keys: opt.Keys, paint: opt.Paint, ground: opt.Ground, choices: opt.Choices, about: opt.About, depth: Common,
 		session: session.New(opt.Job, opt.Choices.Units), drawer: opt.Drawer, samples: opt.Samples, drafts: map[part.Kind]*draft{},
 	}
+	m.started = opt.Job
 	m.repaint()
 	m.row = m.rowOf(present.Slot(part.KindInsert))
 	return m
@@ -220,8 +231,23 @@ func (m *Model) Alert(format string, args ...any) {
 
 func (m *Model) alerting() bool { return m.urgent && m.message != "" }
 
-// Saved tells the bench under which name it is saved now.
-func (m *Model) Saved(name string) { m.session.SetName(name) }
+// Saved tells the bench under which name it is saved now, and as what.
+func (m *Model) Saved(name string, j *job.Job) {
+	m.session.SetName(name)
+	m.saved, m.differed = j, false
+}
+
+// changedSince reports whether the bench differs from what is saved under its
+// name. From the sitting before only this is known, not what was saved.
+func (m *Model) changedSince() bool {
+	if m.saved == nil {
+		return m.differed || m.Job() != m.started
+	}
+	if m.Job() != m.compared {
+		m.compared, m.differs = m.Job(), !m.Job().Equal(m.saved)
+	}
+	return m.differs
+}
 
 // allRows lists the rows of the bench from the top.
 var allRows = func() []row {
@@ -360,11 +386,13 @@ type View struct {
 	Name     string // under which the bench is saved
 	Row, Col int
 	Depth    Depth
+	Changed  bool // since it was saved under that name
 }
 
 // Restore looks at the bench as the last sitting left it.
 func (m *Model) Restore(v View) {
 	m.session.SetName(v.Name)
+	m.differed = v.Changed
 	m.depth = max(min(v.Depth, Lab), Counter)
 	m.row = max(min(v.Row, len(allRows)-1), 0)
 	m.col = max(min(v.Col, len(m.Job().Builds)-1), 0)
@@ -373,7 +401,7 @@ func (m *Model) Restore(v View) {
 
 // View returns what Restore takes.
 func (m *Model) View() View {
-	return View{Name: m.session.Name(), Row: m.row, Col: m.col, Depth: m.depth}
+	return View{Name: m.session.Name(), Row: m.row, Col: m.col, Depth: m.depth, Changed: m.session.Name() != "" && m.changedSince()}
 }
 
 // settle moves the focus off a row that is hidden.

@@ -7,6 +7,7 @@ import (
 	"foreshaft/engine/bow"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
+	"foreshaft/engine/label"
 	"foreshaft/engine/record"
 	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
@@ -24,12 +25,16 @@ var settings = []string{"peak_weight_lb", "draw_length_in", "brace_height_in"}
 // newBowForm returns the form of the bow and its readings.
 func newBowForm(m *Model) *bowForm {
 	m.Say("The bow as it is set now, and speeds you have chronographed on it.")
+	at := 3 // peak weight, which is turned most often
+	if m.Job().Bow.Value.Name == "" {
+		at = 0
+	}
 	return &bowForm{
-		title: "Bow", at: 3, lines: bowLines(), table: readings(),
+		title: "Bow", at: at, lines: bowLines(), table: readings(),
 		load: (*Model).bowOf, keep: keepBow, side: bowFindings, extra: bowExtra,
-		offers: []keys.Offer{keys.Do("back", keys.Close), keys.Do("edit", keys.Edit), keys.Do("add reading", keys.Add), keys.Do("remove", keys.Remove),
-			keys.Do("undo", keys.Undo), keys.Do("keep", keys.Keep), keys.Do("other bow", keys.Open), keys.Do("new", keys.New),
-			keys.Do("help", keys.Help), keys.Do("any action", keys.Command), keys.Do("change", keys.More, keys.Less), keys.Do("move", keys.Up, keys.Down, keys.Left, keys.Right)},
+		offers: []keys.Offer{keys.Do("back", keys.Close), keys.Do("edit", keys.Edit), keys.Do("add reading", keys.Add), keys.Do("new bow", keys.New), keys.Do("help", keys.Help), keys.Do("other bow", keys.Open),
+			keys.Do("keep", keys.Keep), keys.Do("remove", keys.Remove), keys.Do("undo", keys.Undo),
+			keys.Do("any action", keys.Command), keys.Do("change", keys.More, keys.Less), keys.Do("move", keys.Up, keys.Down, keys.Left, keys.Right)},
 	}
 }
 
@@ -52,11 +57,11 @@ func bowLines() []line[bow.Bow] {
 		// of a short arrow then comes too late.
 		{key: "draw_length_in", title: "draw length now", means: measured},
 		{key: "brace_height_in", title: "brace height", means: "string to the pivot of the grip, bow at rest",
-			usual: func(m *Model, b *bow.Bow) string { return m.units().Span(b.BraceOrDefault(), 4) + " (usual)" }},
+			usual: func(m *Model, b *bow.Bow) string { return m.units().Span(b.BraceOrDefault(), 3) + " usual" }},
 		{key: "rest_behind_pivot_in", title: "rest behind pivot", means: "how far the rest stands behind the pivot of the grip, towards the archer",
-			usual: func(m *Model, _ *bow.Bow) string { return m.units().Span(0, 4) + " (usual)" }},
+			usual: func(m *Model, _ *bow.Bow) string { return m.units().Span(0, 3) + " usual" }},
 		{key: "minimum_arrow_gr", title: "maker's min arrow", means: "the lightest arrow that the bow's maker allows"},
-		{key: "maximum_peak_weight_lb", title: "maker's max weight", means: "the highest peak weight that the bow's maker allows"},
+		{key: "maximum_peak_weight_lb", title: "maker's max peak", means: "the highest peak weight that the bow's maker allows"},
 		{key: "speed_fps", title: "rated speed", head: "Rating, used only without a reading", in: rating, means: "the speed the bow is sold with", set: setRating,
 			usual: func(*Model, *bow.Bow) string { return "none" }},
 		{key: "arrow_gr", title: "  with an arrow of", in: rating, shut: unrated},
@@ -186,6 +191,9 @@ func bowFindings(m *Model, b *bow.Bow) []paragraph {
 		out = append(out, paragraph{token: t, text: fmt.Sprintf(format, args...)})
 	}
 	add(theme.Plain, "")
+	for _, i := range b.Light() {
+		add(theme.Danger, "!! Reading %d was shot with an arrow below the maker's minimum of %s: that is near a dry fire. Do not shoot it again.", i+1, m.units().Weight(b.MinimumArrow.Value, 4))
+	}
 	s := m.session.Sheet()
 	if s.FitErr != nil {
 		add(theme.Plain, "No speed yet: it %s.", s.FitErr)
@@ -218,7 +226,7 @@ func bowExtra(m *Model, a keys.Action) (bool, Request) {
 			m.Say("There is no bow to keep yet: enter its peak weight or a reading first.")
 			return true, nil
 		}
-		m.open(m.savePrompt(SavedBow, m.bowLabel()))
+		m.open(m.keepBowPrompt())
 	case keys.Open:
 		m.open(newSavedList(m, true))
 		return true, List{}
@@ -236,6 +244,21 @@ func bowExtra(m *Model, a keys.Action) (bool, Request) {
 		return false, nil
 	}
 	return true, nil
+}
+
+// keepBowPrompt asks for the name to keep the bow by, which becomes its own.
+func (m *Model) keepBowPrompt() dialog {
+	return newPrompt(m, prompt{
+		title: "Keep this bow, its readings and its sight under the name", text: m.bowLabel(),
+		accept: func(m *Model, typed string) (Request, error) {
+			typed = label.Clean(typed)
+			if typed == "" {
+				return nil, fmt.Errorf("type a name to find it by")
+			}
+			m.do("name of the bow", func(j *job.Job) { j.Bow.Value.Name = typed })
+			return Save{Name: typed, What: SavedBow, Job: m.Job()}, nil
+		},
+	})
 }
 
 func quoted(name string) string {

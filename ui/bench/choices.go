@@ -104,7 +104,7 @@ func (m *Model) Copied(c Copy, err error) {
 	if strings.Contains(c.Text, "\n") {
 		shown = fmt.Sprintf("%d lines", strings.Count(strings.TrimRight(c.Text, "\n"), "\n")+1)
 	}
-	m.Say("Copied %s: %s. If pasting gives something else, this terminal takes no copies from programs.", c.What, shown)
+	m.Say("Copied %s: %s. If pasting gives something else, the terminal takes no copies from programs (tmux: set -g set-clipboard on).", c.What, shown)
 }
 
 // settingsPage says what is chosen and where it is kept.

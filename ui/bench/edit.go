@@ -89,7 +89,7 @@ func (m *Model) lengthField() dialog {
 	trial := m.build().Clone()
 	field := record.Only(&trial, "length_in").In(m.units())
 	return newPrompt(m, prompt{
-		title: fmt.Sprintf("Length of %s, throat of the nock to the cut end: 29 1/2, 29.5 in or 75 cm", m.build().Name),
+		title: fmt.Sprintf("Length of %s, throat of the nock to the cut end: %s", m.build().Name, m.lengthExamples()),
 		text:  field.Text(), inline: true,
 		accept: func(m *Model, text string) (Request, error) {
 			if text == field.Text() {
@@ -120,7 +120,7 @@ func (m *Model) editExtras() {
 		text = withUnit(m.extraField(&e, "weight_gr")) + " at " + withUnit(m.extraField(&e, "balance_in"))
 	}
 	m.open(newPrompt(m, prompt{
-		title: "Extra weight and its place from the throat (such as 2 gr at 29 in); leave it empty to take it off",
+		title: fmt.Sprintf("Extra weight and its place from the throat (such as %s at %s); leave it empty to take it off", m.units().Weight(2*unit.Grain, 2), m.units().Span(29*unit.Inch, 3)),
 		text:  text, inline: true,
 		accept: func(m *Model, typed string) (Request, error) {
 			if typed == text {
@@ -151,6 +151,17 @@ func (m *Model) editExtras() {
 			return nil, nil
 		},
 	}))
+}
+
+// lengthExamples shows how a length may be typed.
+func (m *Model) lengthExamples() string {
+	switch m.units().Metric {
+	case unit.InCentimetres:
+		return "75, 29.5 in or 29 1/2 in"
+	case unit.InMillimetres:
+		return "750, 29.5 in or 29 1/2 in"
+	}
+	return "29 1/2, 29.5 in or 75 cm"
 }
 
 func (m *Model) extraField(e *part.Extra, key string) record.Field {
@@ -189,7 +200,6 @@ func rename(j *job.Job, col int, name string) {
 func (m *Model) savePrompt(what Saved, text string) dialog {
 	title := [...]string{
 		SavedBench: "Save this bench under the name", SavedBuild: "Save this build alone under the name",
-		SavedBow: "Keep this bow, its readings and its sight under the name",
 	}[what]
 	build := m.col
 	return newPrompt(m, prompt{
@@ -297,10 +307,12 @@ func (m *Model) Place(entry Entry, opened *job.Job, err error) Request {
 		if !m.replace("open "+name, opened, name) {
 			if !m.alerting() {
 				m.session.SetName(name)
+				m.saved = m.Job()
 				m.Say("%s is just what is on the bench.", name)
 			}
 			return nil
 		}
+		m.saved = m.Job()
 		m.focus(min(m.Job().Baseline, max(len(m.Job().Builds)-1, 0)))
 		m.Say("Opened %s; %s brings back what was on the bench.", name, m.keys.Bench.Press(keys.Undo))
 		return nil
@@ -310,7 +322,7 @@ func (m *Model) Place(entry Entry, opened *job.Job, err error) Request {
 	}
 	b := opened.Builds[0].Clone()
 	b.Name = session.FreeName(m.Job(), b.Name)
-	at := len(m.Job().Builds)
+	at, before := len(m.Job().Builds), m.Job().Bow
 	if !m.do("open "+name, func(j *job.Job) {
 		session.Insert(j, at, b)
 		if !j.Bow.Given {
@@ -320,6 +332,10 @@ func (m *Model) Place(entry Entry, opened *job.Job, err error) Request {
 		return nil
 	}
 	m.focus(at)
-	m.Say("Opened %s beside the others, on the bow that is on the bench.", name)
+	if before.Given {
+		m.Say("Opened %s beside the others, on the bow that is on the bench.", name)
+	} else {
+		m.Say("Opened %s with the bow it was saved with.", name)
+	}
 	return nil
 }

@@ -3,6 +3,8 @@ package bench
 import (
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	tea "github.com/charmbracelet/bubbletea"
 
@@ -362,8 +364,12 @@ func (f *form[T]) store(m *Model, v *T, text string) Request {
 		m.Say("%s", sentence(err))
 		return nil
 	}
-	f.input = nil
-	return f.keep(m, c, *v)
+	f.input, m.message = nil, ""
+	r := f.keep(m, c, *v)
+	if m.message == "" {
+		m.Say("Left as it was.")
+	}
+	return r
 }
 
 // put stores a text in a field. An empty number that cannot be left out is zero,
@@ -441,9 +447,9 @@ func (f *form[T]) footer(m *Model) []keys.Hint {
 	return m.keys.Form.Hints(f.offers...)
 }
 
-// withUnit writes a field's value and its unit.
+// withUnit writes a field's value and its unit, to be read and not typed.
 func withUnit(f record.Field) string {
-	value := f.Text()
+	value := f.Brief(6)
 	if value == "" || f.Unit.Symbol == "" {
 		return value
 	}
@@ -454,7 +460,8 @@ func capital(s string) string {
 	if s == "" {
 		return s
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	r, size := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[size:]
 }
 
 // optionalOf returns a value as given unless it is empty.

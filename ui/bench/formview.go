@@ -140,17 +140,46 @@ func (f *form[T]) tableRows(m *Model, v *T, w int) []string {
 	if t.count(v) == 0 {
 		return []string{" " + m.theme.Paint(theme.Quiet, text.Cut(t.empty(m), w-1))}
 	}
-	head := "  "
+	head, widths := "  ", f.widths(m, v, w)
 	for c := range t.columns {
-		title := strings.ReplaceAll(t.columns[c].title, "%s", f.cellOf(m, v, 0, c).Unit.Symbol)
-		head += text.PadLeft(title, t.columns[c].width)
+		head += text.PadLeft(f.columnTitle(m, v, c), widths[c])
 	}
 	out := []string{m.theme.Paint(theme.Quiet, head+text.PadLeft(t.behindTitle, t.behindWidth))}
 	for i := range t.count(v) {
-		out = append(out, f.tableRow(m, v, i))
+		out = append(out, f.tableRow(m, v, i, widths))
 	}
 	return out
 }
+
+func (f *form[T]) columnTitle(m *Model, v *T, c int) string {
+	return strings.ReplaceAll(f.table.columns[c].title, "%s", f.cellOf(m, v, 0, c).Unit.Symbol)
+}
+
+// widths returns how wide each column is: what it was meant to be, and more for
+// long values where there is room.
+func (f *form[T]) widths(m *Model, v *T, w int) []int {
+	t := f.table
+	room := w - 2 - t.behindWidth
+	out := make([]int, len(t.columns))
+	for c := range t.columns {
+		out[c] = t.columns[c].width
+		room -= out[c]
+	}
+	for c := range t.columns {
+		// Brackets around the focus, and a gap.
+		need := text.Width(f.columnTitle(m, v, c)) + 1
+		for i := range t.count(v) {
+			need = max(need, text.Width(f.cellOf(m, v, i, c).Brief(tableDigits))+3)
+		}
+		more := max(min(need-out[c], room), 0)
+		out[c] += more
+		room -= more
+	}
+	return out
+}
+
+// tableDigits is how many digits a value in a table shows.
+const tableDigits = 4
 
 // empty says what to do when there is no row.
 func (t *table[T]) empty(m *Model) string {
@@ -158,7 +187,7 @@ func (t *table[T]) empty(m *Model) string {
 }
 
 // tableRow draws one row, the cell in focus marked.
-func (f *form[T]) tableRow(m *Model, v *T, i int) string {
+func (f *form[T]) tableRow(m *Model, v *T, i int, widths []int) string {
 	t := f.table
 	at, row := f.onRow()
 	focused := row && at == i
@@ -168,8 +197,8 @@ func (f *form[T]) tableRow(m *Model, v *T, i int) string {
 		line = "▸ "
 	}
 	for c := range t.columns {
-		width := t.columns[c].width
-		value := f.cellOf(m, v, i, c).Text()
+		width := widths[c]
+		value := f.cellOf(m, v, i, c).Brief(tableDigits)
 		cell := text.PadLeft(value, width)
 		switch {
 		case focused && c == f.cell && f.input != nil:
@@ -177,7 +206,11 @@ func (f *form[T]) tableRow(m *Model, v *T, i int) string {
 		case drafted && c > f.asked && c < t.needed:
 			cell = text.PadLeft("", width)
 		case focused && c == f.cell:
-			cell = m.theme.Paint(theme.Focus, text.PadLeft("["+value+"]", width))
+			shown := "[" + value + "]"
+			if text.Width(shown) > width {
+				shown = "▸" + value
+			}
+			cell = m.theme.Paint(theme.Focus, text.PadLeft(shown, width))
 		}
 		line += cell
 	}

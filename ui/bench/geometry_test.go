@@ -180,7 +180,7 @@ func TestHostileNamesKeepTheFrame(t *testing.T) {
 			}
 			for _, presses := range [][]string{{}, {"+"}, {"enter"}, {"e"}, {"b"}, {"b", "up", "up", "up", "enter"}, {"r"}, {"S"}, {"d"}, {"end", "e"}, {"x", "z"}, {"n"}} {
 				m := benchOf(t, hostile)
-				m.Saved(m.Job().Bow.Value.Name)
+				m.Saved(m.Job().Bow.Value.Name, m.Job())
 				press(m, presses...)
 				for _, size := range sizes {
 					m.SetSize(size[0], size[1])

@@ -28,12 +28,12 @@ func newAirForm(m *Model) dialog {
 			{key: "temperature_c", title: "temperature", means: "of the air in the shade",
 				usual: func(_ *Model, c *air.Conditions) string {
 					t, _, _ := state(c)
-					return present.Places(t.Celsius(), 1) + " °C (standard)"
+					return fmt.Sprintf("%.1f °C standard", t.Celsius())
 				}},
 			{key: "pressure_hpa", title: "pressure", means: "station pressure, as a barometer in your hand shows it: not the sea-level value of a weather report",
 				usual: func(_ *Model, c *air.Conditions) string {
 					_, p, _ := state(c)
-					return present.Places(p.In(unit.Hectopascal), 0) + " hPa (standard)"
+					return fmt.Sprintf("%.0f hPa standard", p.In(unit.Hectopascal))
 				}},
 			{key: "humidity_pct", title: "humidity", means: "relative humidity", usual: func(*Model, *air.Conditions) string { return "0 %" }},
 			{key: "altitude_m", title: "altitude", means: "above the sea; it stands for pressure and temperature that are not given, and is left out when the pressure is given",
@@ -51,10 +51,13 @@ func newAirForm(m *Model) dialog {
 				return paragraph{text: fmt.Sprintf(format, args...), row: true}
 			}
 			standard := air.Conditions{}.Density()
+			if c.Pressure.Given && c.Altitude.Given {
+				return []paragraph{say("Density    %.4f kg/m³", c.Density()), {token: theme.Warn, text: "The altitude is not used while a pressure is given: empty one of them."}}
+			}
 			return []paragraph{
 				say("Density    %.4f kg/m³", c.Density()), say("Viscosity  %.3f µPa·s", c.Viscosity()*1e6),
 				{text: fmt.Sprintf("%s %% against the standard sea-level air of %.4f kg/m³.", present.Plus(fmt.Sprintf("%.1f", 100*(c.Density()/standard-1))), standard)},
-				{token: theme.Quiet, text: "Thicker air slows an arrow more on its way. Speed off the string does not depend on it."},
+				{token: theme.Quiet, text: "Thicker air slows an arrow more on its way. Speed off the string does not depend on it, so the figures on the bench stay as they are."},
 			}
 		},
 	}
@@ -98,7 +101,7 @@ func newSightForm(m *Model) dialog {
 			return nil
 		},
 		side: func(*Model, *job.Sight) []paragraph {
-			return []paragraph{{}, {token: theme.Quiet, text: "The sight goes with the bow: it is kept with it, and in job files."}}
+			return []paragraph{{}, {token: theme.Quiet, text: "The sight goes with the bow: it is kept with it, and in job files. The figures on the bench do not depend on it."}}
 		},
 	}
 }

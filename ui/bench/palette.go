@@ -37,12 +37,12 @@ func newPalette(m *Model, s *keys.Scope, only []keys.Action, run func(m *Model, 
 	return p
 }
 
-// names is what the filter looks through: the words of help, then the name that
-// the settings use.
+// names is what the filter looks through: the words of help, the name that the
+// settings use, and what else it might be called.
 func (p *palette) names() []string {
 	out := make([]string, len(p.all))
 	for i, a := range p.all {
-		out[i] = strings.ToLower(p.scope.Does(a) + " " + string(a))
+		out[i] = strings.ToLower(p.scope.Does(a) + " " + string(a) + " " + p.scope.Words(a))
 	}
 	return out
 }
@@ -66,9 +66,19 @@ func (p *palette) filter() {
 	if len(p.found) > 0 {
 		return
 	}
-	for _, match := range fuzzy.Find(strings.ReplaceAll(query, " ", ""), names) {
-		p.found = append(p.found, p.all[match.Index])
+	// Within one word: letters picked from a whole sentence are in any sentence.
+	best := map[keys.Action]int{}
+	for i, a := range p.all {
+		for _, match := range fuzzy.Find(query, split(names[i])) {
+			if score, found := best[a]; !found || match.Score > score {
+				best[a] = match.Score
+			}
+		}
+		if _, found := best[a]; found {
+			p.found = append(p.found, a)
+		}
 	}
+	slices.SortStableFunc(p.found, func(a, b keys.Action) int { return best[b] - best[a] })
 }
 
 func (p *palette) key(m *Model, k tea.KeyMsg) (bool, Request) {

@@ -242,7 +242,7 @@ func (m *Model) partForm(d *draft) dialog {
 	none := func(*Model, *part.Part) string { return "not weighed" }
 	blank := func(*Model, *part.Part) string { return "–" }
 	lines = append(lines,
-		line[part.Part]{key: weight, title: "mean weight", head: "Weighed; it counts instead of what is stated", in: weighed, set: set(weight), usual: none, means: "the mean of the pieces you weighed"},
+		line[part.Part]{key: weight, title: "mean weight", head: "As weighed: this counts", in: weighed, set: set(weight), usual: none, means: "the mean of the pieces you weighed"},
 		line[part.Part]{key: spread, title: "  ± of one piece", in: weighed, set: set(spread), usual: blank, means: "how far single pieces lie from the mean"},
 		line[part.Part]{key: "count", title: "  pieces weighed", in: weighed, set: set("count"), usual: blank, means: "how many were weighed"},
 		line[part.Part]{key: "retired", title: "retired", head: "In the drawer", means: "no longer offered; builds that have it keep it"},

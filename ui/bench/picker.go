@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	tea "github.com/charmbracelet/bubbletea"
 
@@ -81,9 +82,10 @@ func (p *picker) fill(m *Model) {
 	}
 }
 
-// filter finds the options that match what is typed, those that fit first. A
-// weight that is typed is offered as it is, behind the parts that weigh just
-// that and behind shafts with that spine in their name, and before all others.
+// filter finds the options that match what is typed: those with just these words
+// before those that have them inside longer ones, so that "5 mm" is not found in
+// ".500" first. A weight that is typed is offered as it is, behind the parts that
+// weigh just that or have it in their name.
 func (p *picker) filter(m *Model) {
 	query := strings.TrimSpace(p.input.Value())
 	p.at, p.offset = 0, 0
@@ -93,21 +95,24 @@ func (p *picker) filter(m *Model) {
 	}
 	weight, err := unit.Parse(query, m.units().Shown(unit.Grains))
 	typed := err == nil && p.plausible(m, unit.Mass(weight))
-	var first, rest []option
+	var first, named, rest []option
 	for i := range p.all {
 		o := &p.all[i]
-		exact := typed && p.meant(m, o, query, unit.Mass(weight))
+		words := p.words(m, o)
 		switch {
-		case exact:
+		case typed && p.meant(m, o, query, unit.Mass(weight)):
 			first = append(first, *o)
-		case matches(query, p.words(m, o)):
+		case hasWords(query, words):
+			named = append(named, *o)
+		case matches(query, words):
 			rest = append(rest, *o)
 		}
 	}
+	first = append(first, named...)
 	if typed {
 		first = append(first, option{weight: unit.Some(unit.Mass(weight))})
 	}
-	// p.all has what fits first, and so has rest.
+	// p.all has what fits first, and so has each of these.
 	p.found = append(first, rest...)
 }
 
@@ -145,6 +150,22 @@ func (p *picker) weight(m *Model, o *option) unit.Mass {
 	}
 	weighed := o.part.Weighed()
 	return weighed.StatedWeight()
+}
+
+// hasWords reports whether every word of a query is a word of a text.
+func hasWords(query, text string) bool {
+	words := split(text)
+	for _, word := range split(query) {
+		if !slices.Contains(words, word) {
+			return false
+		}
+	}
+	return true
+}
+
+// split takes a text apart into its words and numbers.
+func split(text string) []string {
+	return strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) && r != '.' })
 }
 
 // matches reports whether every word of a query stands somewhere in a text.
@@ -314,7 +335,10 @@ func (p *picker) line(m *Model, o *option, focused bool, w int) string {
 		name += " (sample)"
 	}
 	fit := "fits"
-	if o.misfit != "" {
+	switch {
+	case o.misfit != "" && o.part.Kind == part.KindShaft:
+		fit = "other parts" // a shaft may be chosen first, and what goes into it then
+	case o.misfit != "":
 		fit = "does not fit"
 	}
 	if o.held {

@@ -103,8 +103,13 @@ func (m *Model) help() *page {
 		"Move to a part and press + or - for the next one that fits, or Enter to choose; the line below says what that one change did. "+
 		"Everything is kept as you go: quit whenever you like.")
 	p.add(theme.Plain, "")
-	p.add(theme.Plain, "Signs: ▸ and [ ] what the next key acts on · ● changed by the last key · !! danger · ! warning · – absent, with what is missing. "+
+	p.add(theme.Plain, "Signs: ▸ and [ ] what the next key acts on · ● changed by the last key · !! danger · ! warning · a dot before a caution is a note · – absent, with what is missing. "+
 		"In the drawing of an arrow > is the nock, ≡ the vanes, ▲ the balance point, ■ insert or collar, ▷ the head, ► a head with blades.")
+	p.add(theme.Plain, "")
+	p.add(theme.Heading, "Before you shoot")
+	for _, s := range present.Standing {
+		p.add(theme.Plain, "%s", s)
+	}
 	p.add(theme.Plain, "")
 	for _, s := range m.keys.Scopes() {
 		p.add(theme.Heading, "%s", s.Name)
@@ -113,11 +118,6 @@ func (m *Model) help() *page {
 		}
 		p.add(theme.Plain, "")
 	}
-	p.add(theme.Heading, "Before you shoot")
-	for _, s := range present.Standing {
-		p.add(theme.Plain, "%s", s)
-	}
-	p.add(theme.Plain, "")
 	p.add(theme.Quiet, "The sample parts and builds are invented; no maker's product is meant.")
 	return p
 }

@@ -69,7 +69,7 @@ func TestSomethingNotDoneIsSaidInAsManyLinesAsItNeeds(t *testing.T) {
 
 func TestOpeningTheSameBenchUnderAnotherNameTakesTheName(t *testing.T) {
 	m := benchOf(t, nil)
-	m.Saved("Autumn")
+	m.Saved("Autumn", m.Job())
 	openSaved(t, m, Entry{ID: 2, Name: "Winter"}, m.Job().Clone())
 	shows(t, m, "“Winter”")
 }

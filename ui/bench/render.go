@@ -29,6 +29,9 @@ func (m *Model) Lines() []string {
 	if m.dialog != nil {
 		body = m.dialog.draw(m, w, room)
 	}
+	if n := len(m.under); body == nil && n > 0 { // a prompt leaves what it was opened from in sight
+		body = m.under[n-1].draw(m, w, room)
+	}
 	switch {
 	case body != nil:
 	case m.build() == nil:
@@ -131,6 +134,9 @@ func (m *Model) header(w int) string {
 	left := " Bench   " + present.BowName(m.units(), m.Job())
 	if name := m.session.Name(); name != "" {
 		left += "   “" + name + "”"
+		if m.changedSince() {
+			left += " changed"
+		}
 	}
 	u := m.units()
 	right := u.Shown(unit.Grains).Symbol + " · " + u.Shown(unit.Inches).Symbol + " · " + u.Shown(unit.FeetPerSecond).Symbol + " "
@@ -172,7 +178,7 @@ func (m *Model) emptyBody(w int) []string {
 	press := func(a keys.Action) string { return text.Pad(b.Press(a), 4) }
 	first := fmt.Sprintf("%s  enter your bow, and a speed you have chronographed on it", press(keys.Bow))
 	if m.Job().Bow.Given {
-		first = fmt.Sprintf("%s  the bow is %s: look at it or change it", press(keys.Bow), present.BowName(m.units(), m.Job()))
+		first = fmt.Sprintf("%s  your bow: %s", press(keys.Bow), present.BowName(m.units(), m.Job()))
 	}
 	lines := []string{"", "   There is no build on the bench.", "",
 		"   " + first,
@@ -226,25 +232,40 @@ func (m *Model) benchBody(below int) []string {
 	return append(out, m.cautionsLine(l))
 }
 
-// cautionsInFull uses room below the figures for what the cautions say: those of
-// the build in focus, then those of the others that are on screen.
+// cautionsInFull uses room below the figures for what the cautions of the builds
+// on screen say, the gravest first and among equals those of the build in focus.
+// It says how many found no room.
 func (m *Model) cautionsInFull(room int, columns []frame.Column) []string {
-	out := []string{""}
+	type told struct {
+		build int
+		caution.Caution
+	}
 	builds := []int{m.col}
 	for _, c := range columns {
 		if c.Build != m.col {
 			builds = append(builds, c.Build)
 		}
 	}
+	var all []told
 	for _, i := range builds {
 		for _, c := range present.Remarks(m.session.Sheet(), i) {
-			lines := text.Wrap(present.Letter(i)+" "+present.Marked(c), min(m.width-2, 110))
-			if len(out)+len(lines) > room {
-				return out
-			}
-			for _, l := range lines {
-				out = append(out, " "+m.theme.Paint(cautionToken(c.Level), l))
-			}
+			all = append(all, told{i, c})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b told) int { return caution.Compare(a.Caution, b.Caution) })
+	out := []string{""}
+	for n, c := range all {
+		lines := text.Wrap(present.Letter(c.build)+" "+present.Marked(c.Caution), min(m.width-2, 110))
+		more := 1 // the line that says how many are left out
+		if n == len(all)-1 {
+			more = 0
+		}
+		if len(out)+len(lines)+more > room {
+			more := fmt.Sprintf("%d more: %s on the cautions of a build", len(all)-n, m.keys.Bench.Press(keys.Explain))
+			return append(out, " "+m.theme.Paint(theme.Quiet, more))
+		}
+		for _, l := range lines {
+			out = append(out, " "+m.theme.Paint(cautionToken(c.Level), l))
 		}
 	}
 	return out
@@ -408,7 +429,12 @@ func (m *Model) cautionsLine(l frame.Bench) string {
 // briefly names the gravest caution and counts the others.
 func briefly(list []caution.Caution, w int) (string, caution.Level) {
 	if len(list) == 0 {
-		return "none found", caution.Note
+		for _, words := range []string{"none found; choose the spine by the maker's chart", "none found; check spine"} {
+			if text.Width(words) <= w {
+				return words, caution.Note
+			}
+		}
+		return "none; check spine", caution.Note
 	}
 	words := present.Mark(list[0].Level) + " " + present.Brief(list[0])
 	if more := len(list) - 1; more > 0 {

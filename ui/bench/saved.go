@@ -10,6 +10,7 @@ import (
 
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
+	"foreshaft/engine/record"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/text"
 	"foreshaft/ui/theme"
@@ -151,12 +152,27 @@ type choiceOption struct {
 
 // samplesChoice clears the invented samples or brings them back.
 func (m *Model) samplesChoice() dialog {
-	c := &choice{title: "The invented samples"}
+	c := &choice{title: "Clear the bench, or bring the samples back"}
 	add := func(words string, do func(m *Model) Request) { c.options = append(c.options, choiceOption{words, do}) }
-	add("Clear the bench: no builds and no bow (undo brings them back until you quit)", func(m *Model) Request {
-		m.replace("clear the bench", job.New(), "")
+	cleared := func(r Request) Request {
 		m.Say("The bench is empty: %s enters your bow, %s adds a build.", m.keys.Bench.Press(keys.Bow), m.keys.Bench.Press(keys.Add))
-		return nil
+		return r
+	}
+	own := m.Job().Bow.Given && !record.Equal(m.Job().Bow.Value, m.samples.Bow.Value)
+	if own && len(m.Job().Builds) > 0 {
+		add("Clear the builds; your bow, air, sight and limits stay", func(m *Model) Request {
+			m.do("clear the builds", func(j *job.Job) { j.Builds, j.Baseline = nil, 0 })
+			return cleared(nil)
+		})
+	}
+	all := "Clear the bench: no builds and no bow (undo brings them back until you quit)"
+	if own {
+		all = "Clear the bench, your bow too (it is kept by its name: " + m.bowLabel() + ")"
+	}
+	add(all, func(m *Model) Request {
+		r := m.keepPresentBow()
+		m.replace("clear the bench", job.New(), "")
+		return cleared(r)
 	})
 	if offered := m.sampleParts(false); len(offered) > 0 {
 		add(fmt.Sprintf("Hide the %d sample parts from the drawer", len(offered)), func(m *Model) Request { return m.retire(offered, true) })

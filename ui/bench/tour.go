@@ -11,10 +11,9 @@ import (
 // tour leads through the bench a step at a time. It only watches: every key does
 // what it always does, and a step is done when the bench shows that it is.
 type tour struct {
-	step   int // 1 is the first; 0 is no tour
-	builds int // how many there were when the step began
-	col    int
-	base   int
+	step int // 1 is the first; 0 is no tour
+	col  int
+	base int
 }
 
 // lesson is one step of the tour.
@@ -33,7 +32,7 @@ var lessons = []lesson{
 	},
 	{
 		words: func(m *Model) string {
-			return fmt.Sprintf("Move to a part, such as the insert, and press %s for the next heavier one. The line above tells what that one change did.", m.keys.Bench.Press(keys.More))
+			return fmt.Sprintf("Move to a part, such as the insert, and press %s for the next heavier one. The line below the figures tells what that one change did.", m.keys.Bench.Press(keys.More))
 		},
 		done: func(m *Model) bool { return m.effect != "" },
 	},
@@ -45,7 +44,7 @@ var lessons = []lesson{
 	},
 	{
 		words: func(m *Model) string {
-			return fmt.Sprintf("Go back with Esc. %s makes this column the baseline, marked ◆: the others show their difference to it. Try it on another column.", m.keys.Bench.Press(keys.Baseline))
+			return fmt.Sprintf("%s%s makes this column the baseline, marked ◆: the others show their difference to it. Try it on another column.", m.back(), m.keys.Bench.Press(keys.Baseline))
 		},
 		done: func(m *Model) bool { return m.Job().Baseline != m.tour.base || len(m.Job().Builds) < 2 },
 	},
@@ -57,10 +56,18 @@ var lessons = []lesson{
 	},
 	{
 		words: func(m *Model) string {
-			return fmt.Sprintf("Go back with Esc, then press %s: enter your bow there, and with a the arrows you have chronographed.", m.keys.Bench.Press(keys.Bow))
+			return fmt.Sprintf("%sPress %s: enter your bow there, and with a the arrows you have chronographed.", m.back(), m.keys.Bench.Press(keys.Bow))
 		},
 		done: func(m *Model) bool { _, open := m.dialog.(*bowForm); return open },
 	},
+}
+
+// back says how to get back to the bench, where the tour goes on.
+func (m *Model) back() string {
+	if m.dialog == nil {
+		return ""
+	}
+	return "Go back with Esc. "
 }
 
 // startTour begins the tour, or skips to its next step.
@@ -76,7 +83,7 @@ func (m *Model) startTour() {
 }
 
 func (m *Model) nextLesson() {
-	m.tour = tour{step: m.tour.step + 1, col: m.col, base: m.Job().Baseline, builds: len(m.Job().Builds)}
+	m.tour = tour{step: m.tour.step + 1, col: m.col, base: m.Job().Baseline}
 	if m.tour.step == 2 {
 		m.before, m.effect = nil, ""
 	}
@@ -99,5 +106,5 @@ func (m *Model) lesson() string {
 	if m.tour.step == 0 {
 		return ""
 	}
-	return fmt.Sprintf("Tour %d of %d: %s  (%s skips, Esc ends)", m.tour.step, len(lessons), lessons[m.tour.step-1].words(m), m.keys.Bench.Press(keys.Tour))
+	return fmt.Sprintf("Tour %d of %d: %s  (on the bench %s skips, Esc ends)", m.tour.step, len(lessons), lessons[m.tour.step-1].words(m), m.keys.Bench.Press(keys.Tour))
 }

@@ -75,6 +75,24 @@ type Binding struct {
 	// fixed are the keys that work whatever the settings say: without arrows,
 	// Enter and Esc nobody could get around or back.
 	fixed []string
+	// words are what else someone may look for who wants this.
+	words string
+}
+
+// also names what else someone may look for who wants the action.
+func (b Binding) also(words string) Binding {
+	b.words = words
+	return b
+}
+
+// Words returns what else someone may look for who wants an action.
+func (s *Scope) Words(a Action) string {
+	for i := range s.Bindings {
+		if s.Bindings[i].Action == a {
+			return s.Bindings[i].words
+		}
+	}
+	return ""
 }
 
 // Scope is the bindings that work in one place.
@@ -179,23 +197,23 @@ func Default() *Map {
 			bind(First, "first row", "home"), bind(Last, "last row", "end"),
 			bind(More, "next heavier part, or a step longer", "+", "="),
 			bind(Less, "next lighter part, or a step shorter", "-"),
-			bind(Edit, "choose a part or type a number", "enter"),
+			bind(Edit, "choose a part or type a number", "enter").also("drawer spine swap"),
 			bind(Piece, "edit this piece of this build: weights, sizes, price", "E"),
-			bind(Explain, "explain: how a figure is worked out, cautions in full", "e"),
+			bind(Explain, "explain: how a figure is worked out, cautions in full", "e").also("why warnings"),
 			bind(Undo, "undo", "z", "ctrl+z"), bind(Redo, "redo", "Z", "ctrl+y"),
 			bind(Add, "add a build", "a"), bind(Duplicate, "duplicate this build", "d"),
-			bind(Remove, "remove this build", "x", "delete"), bind(Rename, "rename this build", "r", "f2"),
+			bind(Remove, "remove this build", "x", "delete").also("delete erase"), bind(Rename, "rename this build", "r", "f2"),
 			bind(MoveLeft, "move the build left", "<"), bind(MoveRight, "move the build right", ">"),
-			bind(Baseline, "make this build the baseline", "n"),
-			bind(Bow, "bow and readings", "b"), bind(Air, "air: temperature, pressure, humidity", "A"),
-			bind(Sight, "sight and its marks", "i"), bind(Limits, "limits: your own rules sheet", "L"),
+			bind(Baseline, "make this build the baseline", "n").also("compare reference"),
+			bind(Bow, "bow and readings", "b").also("new bow other bow keep bow chronograph draw peak weight speed rating"), bind(Air, "air: temperature, pressure, humidity", "A").also("altitude weather density"),
+			bind(Sight, "sight and its marks", "i").also("pin peep"), bind(Limits, "limits: your own rules sheet", "L").also("class law maximum minimum"),
 			bind(Save, "save the bench by name", "s", "ctrl+s"), bind(SaveBuild, "save this build alone", "S"),
-			bind(Open, "open something saved", "o", "ctrl+o"),
-			bind(Samples, "clear the invented samples, or bring them back", "X"),
+			bind(Open, "open something saved", "o", "ctrl+o").also("load find"),
+			bind(Samples, "clear the bench, or bring the samples back", "X").also("empty invented"),
 			bind(Depth, "more or fewer figures: counter, bench, lab", "D"),
-			bind(Copy, "copy what is in focus", "y"), bind(CopyTable, "copy the whole comparison as text", "Y"),
-			bind(Units, "units: grains or grams, inches or cm …", "u"),
-			bind(Theme, "colours: light, dark, none", "t"), bind(Mouse, "mouse on or off", "M"),
+			bind(Copy, "copy what is in focus", "y"), bind(CopyTable, "copy the whole comparison as text", "Y").also("export print"),
+			bind(Units, "units: grains or grams, inches or cm …", "u").also("metric newtons metres"),
+			bind(Theme, "colours: light, dark, none", "t").also("theme background contrast"), bind(Mouse, "mouse on or off", "M"),
 			bind(Settings, "settings: what is chosen and where it is kept", ","),
 			bind(Tour, "guided tour, a step at a time", "T"),
 			bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),

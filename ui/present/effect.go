@@ -55,7 +55,9 @@ func Effect(units unit.System, j *job.Job, before, after *arrow.Build) string {
 		if c.Level != caution.Note && !slices.ContainsFunc(s.Builds[0].Cautions, func(b caution.Caution) bool {
 			return b.Code == c.Code && (b.Level == c.Level || b.Level == caution.Danger)
 		}) {
-			words = append(words, Mark(c.Level)+" "+Brief(c))
+			if word := Mark(c.Level) + " " + Brief(c); !slices.Contains(words, word) {
+				words = append(words, word)
+			}
 		}
 	}
 	return strings.Join(words, " · ")
@@ -72,6 +74,10 @@ func Changes(units unit.System, before, after *arrow.Build) []string {
 		}
 		if s == SlotLength {
 			was, is = span(units, before.Length), span(units, after.Length)
+			if was == is { // another nock: the arrow is as long, its tube is not
+				out = append(out, "tube "+arrowed(span(units, before.Tube()), span(units, after.Tube())))
+				continue
+			}
 		}
 		out = append(out, string(s)+" "+arrowed(was, is))
 	}

@@ -79,19 +79,20 @@ func Reweigh(b *arrow.Build, k part.Kind, m unit.Mass) {
 func Fits(b *arrow.Build, p part.Part, units unit.System) string {
 	trial := b.Clone()
 	Put(&trial, p)
+	var texts []string
 	for _, clash := range caution.Misfits(&trial, units) {
 		if slices.Contains(clash.Pieces, p.Kind) {
-			return clash.Text
+			texts = append(texts, clash.Text)
 		}
 	}
-	return ""
+	return strings.Join(texts, " ")
 }
 
 // Tells is the least difference of weight that a scale tells.
 const Tells = 0.05 * unit.Grain
 
 // Neighbour returns the next heavier (or lighter) part of a kind that fits a
-// build. A collar or a wrap may also be left out: that is lighter than any. It
+// build and is alike: it does not turn a broadhead into a field point. A collar or a wrap may also be left out: that is lighter than any. It
 // returns without true for leaving it out, and ok false when there is no next.
 func Neighbour(b *arrow.Build, drawer []part.Part, k part.Kind, heavier bool) (next part.Part, without, ok bool) {
 	held, has := Held(b, k)
@@ -111,7 +112,7 @@ func Neighbour(b *arrow.Build, drawer []part.Part, k part.Kind, heavier bool) (n
 	for _, p := range drawer {
 		gap := sign * (p.Weight(b.Tube()) - current)
 		// Parts as heavy as this one are not a step.
-		if p.Kind != k || p.Retired || has && gap < Tells || gap >= best || Fits(b, p, unit.System{}) != "" {
+		if p.Kind != k || p.Retired || has && gap < Tells || gap >= best || has && !alike(&held, &p) || Fits(b, p, unit.System{}) != "" {
 			continue
 		}
 		next, best, ok = p, gap, true
@@ -120,6 +121,13 @@ func Neighbour(b *arrow.Build, drawer []part.Part, k part.Kind, heavier bool) (n
 		return part.Part{}, true, true
 	}
 	return next, false, ok
+}
+
+// alike reports whether one part can take the place of another without making
+// the arrow one for something else: a field point is no step from a broadhead.
+func alike(a, b *part.Part) bool {
+	x, y := &a.Head.Value, &b.Head.Value
+	return a.Kind != part.KindHead || (x.Blades > 0) == (y.Blades > 0) && x.Expandable == y.Expandable
 }
 
 // lengthStep is what one press changes a length by: an eighth of an inch, or

@@ -21,7 +21,8 @@ import (
 func weightsThatFit(b *arrow.Build, drawer []part.Part, k part.Kind) []string {
 	var fitting []part.Part
 	for _, p := range drawer {
-		if p.Kind == k && Fits(b, p, unit.System{}) == "" {
+		// A step never turns a field point into a broadhead or back.
+		if p.Kind == k && Fits(b, p, unit.System{}) == "" && (k != part.KindHead || (p.Head.Value.Blades > 0) == (b.Head.Blades > 0) && p.Head.Value.Expandable == b.Head.Expandable) {
 			fitting = append(fitting, p)
 		}
 	}
