@@ -43,6 +43,10 @@ type Options struct {
 	View   []byte // as the last sitting kept it
 	// Welcome is the first message, Trouble one that must not be overlooked.
 	Welcome, Trouble string
+	// Heard is the beginning of an answer that the terminal was giving when the
+	// program stopped waiting for it.
+	Heard string
+	Clock func() time.Time // nil is the computer's clock
 }
 
 // View is what the screen remembers from one sitting to the next.
@@ -61,6 +65,7 @@ type App struct {
 	bench  *bench.Model
 	mouse  bool // asked for at the start
 	reply  reply
+	clock  func() time.Time
 
 	// saved is the job that is on disk or on its way there.
 	saved  *job.Job
@@ -77,7 +82,11 @@ type App struct {
 
 // New returns the program.
 func New(opt Options) *App {
-	a := &App{keeper: opt.Keeper, saved: opt.Bench.Job, bench: bench.New(opt.Bench), mouse: opt.Bench.Choices.Mouse}
+	a := &App{keeper: opt.Keeper, saved: opt.Bench.Job, bench: bench.New(opt.Bench), mouse: opt.Bench.Choices.Mouse, clock: opt.Clock}
+	if a.clock == nil {
+		a.clock = time.Now
+	}
+	a.reply = reply{heard: opt.Heard, last: a.clock()}
 	var v view
 	if len(opt.View) > 0 && record.Decode(opt.View, &v) == nil {
 		depth := bench.Common
@@ -215,7 +224,7 @@ func (a *App) keys(msg tea.KeyMsg) tea.Cmd {
 }
 
 func (a *App) key(msg tea.KeyMsg) tea.Cmd {
-	if a.quitting || a.reply.swallows(msg) || msg.Type == tea.KeyRunes && msg.Paste && !a.bench.Typing() {
+	if a.quitting || a.reply.swallows(msg, a.clock()) || msg.Type == tea.KeyRunes && msg.Paste && !a.bench.Typing() {
 		return nil
 	}
 	switch msg.Type {

@@ -84,6 +84,7 @@ func show(book *store.Workbook, set *settings) error {
 	if book.Fresh() {
 		opt.Welcome = "Welcome. Bow, builds and parts here are invented samples. T is a short tour, ? help, : any action, X clears."
 	}
+	opt.Heard = set.heard
 	// Some locales count ± ─ │ ½ as two cells, which no common font draws so.
 	runewidth.DefaultCondition.EastAsianWidth = false
 	app := ui.New(opt)

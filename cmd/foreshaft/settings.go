@@ -21,6 +21,7 @@ type settings struct {
 	problems []string
 	paint    func(theme.Name) *theme.Theme
 	broken   error      // why nothing can be kept in the file
+	heard    string     // of an answer that the terminal had begun to give
 	once     theme.Name // what the command line chose, for this sitting
 }
 
@@ -62,7 +63,8 @@ func (s *settings) ground() theme.Name {
 	if os.Getenv("SSH_CONNECTION") != "" {
 		wait = theme.AskWaitAfar
 	}
-	if dark, _ := theme.AskBackground(os.Stdin, os.Stdout, wait); dark {
+	var dark bool
+	if dark, _, s.heard = theme.AskBackground(os.Stdin, os.Stdout, wait); dark {
 		return theme.Dark
 	}
 	return theme.Light

@@ -13,6 +13,7 @@ import (
 	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
 	"foreshaft/ui/session"
+	"foreshaft/ui/text"
 )
 
 // step changes the focused part for the next heavier or lighter one that fits,
@@ -182,12 +183,15 @@ func (m *Model) renamePrompt() dialog {
 			}
 			col := m.col
 			if m.do(fmt.Sprintf("rename %s", old), func(j *job.Job) { rename(j, col, text) }) {
-				m.Say("Renamed %s to %s.", old, text)
+				m.Say("Renamed %s to %s.", short(old), short(text))
 			}
 			return nil, nil
 		},
 	})
 }
+
+// short leaves a name room for what a message says of it.
+func short(name string) string { return text.Cut(name, 30) }
 
 // rename renames a build; a bow that names it as proven follows.
 func rename(j *job.Job, col int, name string) {
@@ -250,7 +254,7 @@ func (m *Model) duplicate() {
 	if !m.insert(m.col+1, b, "duplicate "+old) {
 		return
 	}
-	m.Say("%s is a copy of %s: change one part and see what it does.", b.Name, old)
+	m.Say("%s is a copy of %s: change one part and see what it does.", short(b.Name), short(old))
 }
 
 // insert puts a build on the bench and focuses it. It reports whether it did.
@@ -265,7 +269,7 @@ func (m *Model) insert(at int, b arrow.Build, what string) bool {
 func (m *Model) remove() {
 	name, col := m.build().Name, m.col
 	m.do("remove "+name, func(j *job.Job) { session.Remove(j, col) })
-	m.Say("Removed %s; %s brings it back.", name, m.keys.Bench.Press(keys.Undo))
+	m.Say("Removed %s; %s brings it back.", short(name), m.keys.Bench.Press(keys.Undo))
 }
 
 func (m *Model) move(by int) {
@@ -281,7 +285,7 @@ func (m *Model) move(by int) {
 func (m *Model) baseline() {
 	col, name := m.col, m.build().Name
 	if m.do("baseline "+name, func(j *job.Job) { j.Baseline = col }) {
-		m.Say("%s is the baseline now: the others show their difference to it.", name)
+		m.Say("%s is the baseline now: the others show their difference to it.", short(name))
 	}
 }
 
@@ -314,7 +318,7 @@ func (m *Model) Place(entry Entry, opened *job.Job, err error) Request {
 		}
 		m.saved = m.Job()
 		m.focus(min(m.Job().Baseline, max(len(m.Job().Builds)-1, 0)))
-		m.Say("Opened %s; %s brings back what was on the bench.", name, m.keys.Bench.Press(keys.Undo))
+		m.Say("Opened %s; %s brings back what was on the bench.", short(name), m.keys.Bench.Press(keys.Undo))
 		return nil
 	}
 	if !m.room() || len(opened.Builds) == 0 {
@@ -333,9 +337,9 @@ func (m *Model) Place(entry Entry, opened *job.Job, err error) Request {
 	}
 	m.focus(at)
 	if before.Given {
-		m.Say("Opened %s beside the others, on the bow that is on the bench.", name)
+		m.Say("Opened %s beside the others, on the bow that is on the bench.", short(name))
 	} else {
-		m.Say("Opened %s with the bow it was saved with.", name)
+		m.Say("Opened %s with the bow it was saved with.", short(name))
 	}
 	return nil
 }

@@ -118,9 +118,8 @@ func field(t *theme.Theme, in *input, w int) string {
 
 // sentence makes an error a sentence.
 func sentence(err error) string {
-	s := err.Error()
-	if s == "" {
-		return s
+	if err.Error() == "" {
+		return ""
 	}
-	return strings.ToUpper(s[:1]) + s[1:] + "."
+	return capital(err.Error()) + "."
 }

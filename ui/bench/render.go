@@ -186,7 +186,6 @@ func (m *Model) emptyBody(w int) []string {
 		fmt.Sprintf("   %s  open a bench or a build you have saved", press(keys.Open)),
 		fmt.Sprintf("   %s  undo: bring back what was here", press(keys.Undo)),
 		fmt.Sprintf("   %s  bring the invented samples back", press(keys.Samples)),
-		fmt.Sprintf("   %s  a guided tour, two minutes", press(keys.Tour)),
 		fmt.Sprintf("   %s  any other action by name", press(keys.Command)),
 	}
 	for i := range lines {

@@ -85,7 +85,7 @@ func TestAskBackgroundReadsTheAnswer(t *testing.T) {
 			t.Setenv("COLORFGBG", c.hint)
 			answerWith(t, master, c.pieces...)
 			before := time.Now()
-			dark, answered := AskBackground(program, program, longWait)
+			dark, answered, _ := AskBackground(program, program, longWait)
 			if dark != c.dark || answered != c.answered {
 				t.Errorf("dark %t answered %t, want %t %t", dark, answered, c.dark, c.answered)
 			}
@@ -100,7 +100,7 @@ func TestAskBackgroundGivesUpOnASilentTerminal(t *testing.T) {
 	_, program := openTerminal(t)
 	t.Setenv("COLORFGBG", "0;15")
 	before := time.Now()
-	dark, answered := AskBackground(program, program, 50*time.Millisecond)
+	dark, answered, _ := AskBackground(program, program, 50*time.Millisecond)
 	took := time.Since(before)
 	if dark || answered {
 		t.Errorf("dark %t answered %t, want the hint and no answer", dark, answered)
@@ -113,7 +113,7 @@ func TestAskBackgroundGivesUpOnASilentTerminal(t *testing.T) {
 func TestAskBackgroundTakesAColourWithoutAttributes(t *testing.T) {
 	master, program := openTerminal(t)
 	answerWith(t, master, whiteAnswer)
-	dark, answered := AskBackground(program, program, 500*time.Millisecond)
+	dark, answered, _ := AskBackground(program, program, 500*time.Millisecond)
 	if dark || !answered {
 		t.Errorf("dark %t answered %t, want a light answer", dark, answered)
 	}
@@ -127,7 +127,7 @@ func TestAskBackgroundLeavesLaterKeysAndTheMode(t *testing.T) {
 		t.Fatal(err)
 	}
 	answerWith(t, master, blackAnswer+deviceIs+"jk")
-	if _, answered := AskBackground(program, program, longWait); !answered {
+	if _, answered, _ := AskBackground(program, program, longWait); !answered {
 		t.Fatal("no answer")
 	}
 	after, err := unix.IoctlGetTermios(fd, unix.TCGETS)
@@ -147,7 +147,7 @@ func TestAskBackgroundAsksNothingBehindWaitingKeys(t *testing.T) {
 	if _, err := master.WriteString("jk"); err != nil {
 		t.Fatal(err)
 	}
-	dark, answered := AskBackground(program, program, longWait)
+	dark, answered, _ := AskBackground(program, program, longWait)
 	if !dark || answered {
 		t.Errorf("dark %t answered %t, want the default and no answer", dark, answered)
 	}
@@ -165,7 +165,7 @@ func TestAskBackgroundWritesNothingWhereItMustNot(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			master, program := openTerminal(t)
 			t.Setenv("TERM", name)
-			if _, answered := AskBackground(program, program, longWait); answered {
+			if _, answered, _ := AskBackground(program, program, longWait); answered {
 				t.Error("answered")
 			}
 			if got := written(t, master, program); len(got) > 0 {
@@ -183,10 +183,10 @@ func TestAskBackgroundLeavesFilesAndPipesAlone(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer file.Close()
-	if dark, answered := AskBackground(program, file, longWait); dark || answered {
+	if dark, answered, _ := AskBackground(program, file, longWait); dark || answered {
 		t.Errorf("out is a file: dark %t answered %t, want the hint", dark, answered)
 	}
-	if dark, answered := AskBackground(file, program, longWait); dark || answered {
+	if dark, answered, _ := AskBackground(file, program, longWait); dark || answered {
 		t.Errorf("in is a file: dark %t answered %t, want the hint", dark, answered)
 	}
 	if info, err := file.Stat(); err != nil || info.Size() != 0 {

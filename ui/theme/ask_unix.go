@@ -3,6 +3,7 @@
 package theme
 
 import (
+	"bytes"
 	"errors"
 	"os"
 	"time"
@@ -22,21 +23,22 @@ import (
 //
 // Keys typed between the question and the end of the answer are lost, since
 // they cannot be put back; those typed before and after stay for whoever reads
-// next. An answer that comes after wait reaches the next reader as if typed.
+// next. An answer that comes after wait reaches the next reader as if typed; of
+// one that had begun by then, begun is what was read of it.
 //
 // It must run before anything else reads the terminal.
-func AskBackground(in, out *os.File, wait time.Duration) (dark bool, answered bool) {
+func AskBackground(in, out *os.File, wait time.Duration) (dark, answered bool, begun string) {
 	hint := hintedDark(os.Getenv("COLORFGBG"))
 	if !passesQuestions(os.Getenv("TERM")) {
-		return hint, false
+		return hint, false, ""
 	}
 	fd := int(in.Fd())
 	if !term.IsTerminal(fd) || !term.IsTerminal(int(out.Fd())) {
-		return hint, false
+		return hint, false, ""
 	}
 	old, err := term.MakeRaw(fd)
 	if err != nil {
-		return hint, false
+		return hint, false, ""
 	}
 	// If the old mode cannot be had back there is nothing left to try, and the
 	// program sets its own mode next anyway.
@@ -44,15 +46,16 @@ func AskBackground(in, out *os.File, wait time.Duration) (dark bool, answered bo
 
 	deadline := time.Now().Add(wait)
 	if !pollable(fd) || readable(fd, time.Now()) {
-		return hint, false
+		return hint, false, ""
 	}
 	if _, err := out.WriteString(question); err != nil {
-		return hint, false
+		return hint, false, ""
 	}
-	if dark, found := readAnswer(fd, deadline); found {
-		return dark, true
+	dark, answered, begun = readAnswer(fd, deadline)
+	if !answered {
+		dark = hint
 	}
-	return hint, false
+	return dark, answered, begun
 }
 
 // pollable reports whether the system can wait for this terminal. Where it
@@ -65,8 +68,9 @@ func pollable(fd int) bool {
 
 // readAnswer reads the terminal's answers until they are complete or the
 // deadline passes. It takes one byte at a time so that nothing behind the
-// answers is taken away.
-func readAnswer(fd int, deadline time.Time) (dark, found bool) {
+// answers is taken away. What it has of an answer that is not complete it returns
+// as begun.
+func readAnswer(fd int, deadline time.Time) (dark, found bool, begun string) {
 	sent := make([]byte, 0, answerLimit)
 	for len(sent) < answerLimit && readable(fd, deadline) {
 		var one [1]byte
@@ -80,10 +84,14 @@ func readAnswer(fd int, deadline time.Time) (dark, found bool) {
 		sent = append(sent, one[0])
 		var complete bool
 		if dark, found, complete = parseAnswer(sent); complete {
-			break
+			return dark, found, ""
 		}
 	}
-	return dark, found
+	rest := colourAnswer.ReplaceAll(sent, nil)
+	if i := bytes.IndexByte(rest, '\x1b'); i >= 0 {
+		begun = string(rest[i:])
+	}
+	return dark, found, begun
 }
 
 // readable waits until fd has something to read, at the latest until the

@@ -58,7 +58,7 @@ func (x *Terminal) Resize(cols, rows int) {
 // that runs over a line end is not found.
 func (x *Terminal) WaitFor(text string) string {
 	x.t.Helper()
-	return x.waitUntil("the screen to show "+quote(text), func(screen string) bool {
+	return x.WaitUntil("the screen to show "+quote(text), func(screen string) bool {
 		return strings.Contains(screen, text)
 	})
 }
@@ -67,7 +67,7 @@ func (x *Terminal) WaitFor(text string) string {
 // screen. Wait for the text first: before it shows it is nowhere, too.
 func (x *Terminal) WaitGone(text string) string {
 	x.t.Helper()
-	return x.waitUntil("the screen to lose "+quote(text), func(screen string) bool {
+	return x.WaitUntil("the screen to lose "+quote(text), func(screen string) bool {
 		return !strings.Contains(screen, text)
 	})
 }
@@ -80,13 +80,14 @@ func (x *Terminal) WaitMatch(pattern string) string {
 	if err != nil {
 		x.t.Fatalf("wait for a match: %v", err)
 	}
-	return x.waitUntil("the screen to match "+quote(pattern), re.MatchString)
+	return x.WaitUntil("the screen to match "+quote(pattern), re.MatchString)
 }
 
-// waitUntil looks at the screen after each piece of output until it passes. It
-// fails the test when patience runs out, or at once when no more output can
-// come.
-func (x *Terminal) waitUntil(what string, passes func(screen string) bool) string {
+// WaitUntil looks at the screen after each piece of output until it passes, and
+// returns it. It fails the test when patience runs out, or at once when no more
+// output can come; what says what was waited for. A frame arrives in pieces: ask
+// for all of it here rather than in the screen that another wait returned.
+func (x *Terminal) WaitUntil(what string, passes func(screen string) bool) string {
 	x.t.Helper()
 	deadline := time.NewTimer(x.patience)
 	defer deadline.Stop()
@@ -138,6 +139,15 @@ func (x *Terminal) screen() string {
 		lines[row] = strings.TrimRight(line.String(), " ")
 	}
 	return strings.Join(lines, "\n")
+}
+
+// Cursor returns the column and the row, from 0, where the program would write
+// next.
+func (x *Terminal) Cursor() (col, row int) {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	at := x.emulator.CursorPosition()
+	return at.X, at.Y
 }
 
 // Raw returns all bytes that the program has written so far.

@@ -38,6 +38,20 @@ func TestScreenFollowsTheCursorAndRawDoesNot(t *testing.T) {
 	}
 }
 
+func TestTheCursorIsWhereTheProgramWritesNext(t *testing.T) {
+	x := shell(t, `printf 'one\r\ntwo 日\033[5;3H'; read -r line; printf 'here'; read -r line`, Options{Cols: 20, Rows: 8})
+	x.WaitFor("two 日")
+	x.WaitUntil("the cursor to be placed", func(string) bool {
+		col, row := x.Cursor()
+		return col == 2 && row == 4
+	})
+	x.Send("\r")
+	x.WaitFor("here")
+	if _, row := x.Cursor(); row == 4 {
+		t.Error("the cursor is where it was before the line ended")
+	}
+}
+
 func TestWaitReturnsTheExitCode(t *testing.T) {
 	if code := shell(t, `exit 7`, Options{}).Wait(); code != 7 {
 		t.Errorf("code %d, want 7", code)
