@@ -51,7 +51,7 @@ type Sight struct {
 // Mark is a sight reading that hits at a distance, in the user's own scale.
 type Mark struct {
 	Distance unit.Length `job:"distance_yd" range:"0,200" need:"yes"`
-	Reading  unit.Length `job:"mark_in" range:"-60,60" need:"yes"`
+	Reading  unit.Length `job:"mark_in" range:"-60,60" need:"yes" shown:"inches"`
 }
 
 // Limits are the user's own rules sheet: class, club or hunting law. A limit of

@@ -2,6 +2,8 @@ package unit
 
 import (
 	"fmt"
+	"math"
+	"strconv"
 	"strings"
 )
 
@@ -125,5 +127,9 @@ func (s System) Bore(l Length) string {
 
 func (s System) write(value float64, u Unit, digits int) string {
 	u = s.Shown(u)
-	return fmt.Sprintf("%.*g %s", digits, u.Of(value), u.Symbol)
+	number := u.Of(value)
+	if scale := math.Pow10(digits - 1 - int(math.Floor(math.Log10(math.Abs(number))))); number != 0 {
+		number = math.Round(number*scale) / scale
+	}
+	return strconv.FormatFloat(number, 'f', -1, 64) + " " + u.Symbol
 }

@@ -134,7 +134,7 @@ type Model struct {
 	row, col      int
 	offset        int
 	layout        frame.Bench // as drawn last, for the mouse
-	drawn         []int       // which row each line of the body shows, −1 for none
+	drawn         []int       // which row each line of the body shows, or what else it is
 
 	effect  string
 	message string

@@ -30,6 +30,10 @@ type form[T any] struct {
 	extra func(m *Model, a keys.Action) (taken bool, r Request)
 	// offers is the footer.
 	offers []keys.Offer
+	// apart says that the thing is not on the bench, so that undo does not reach it.
+	apart bool
+	// gone reports whether undo took away what the form is about.
+	gone func(m *Model) bool
 	// leave is called before the form closes.
 	leave func(m *Model)
 
@@ -40,7 +44,10 @@ type form[T any] struct {
 	input  *input
 	draft  *T  // the thing with a row that is being added, not yet kept
 	asked  int // how many cells of that row are done
-	places []int
+	// As drawn last, for the mouse: the line of the screen that each value is on,
+	// how many rows are in sight and how high the form is.
+	places         []int
+	window, height int
 }
 
 // line is one value of a form.
@@ -171,10 +178,15 @@ func (f *form[T]) act(m *Model, a keys.Action) (done bool, r Request) {
 		f.at = last
 	case keys.Left, keys.Right:
 		f.sideways(&v, a == keys.Right)
-	case keys.Undo:
-		m.travel("Undone", "Nothing to undo.", m.session.Undo)
-	case keys.Redo:
-		m.travel("Done again", "Nothing to do again.", m.session.Redo)
+	case keys.Undo, keys.Redo:
+		if f.apart {
+			m.Say("This is not part of the bench: %s and %s do not reach it. Enter it as it was.", m.keys.Form.Press(keys.Undo), m.keys.Form.Press(keys.Redo))
+			break
+		}
+		m.act(a)
+		if f.gone != nil && f.gone(m) {
+			return true, nil
+		}
 	case keys.More, keys.Less:
 		if words := f.field(m, &v).Words; words != nil && f.open(m, &v) {
 			r = f.cycle(m, &v, a == keys.More)

@@ -24,6 +24,7 @@ func number(i int) string { return strconv.Itoa(i) }
 func (f *form[T]) draw(m *Model, w, h int) []string {
 	v := f.shown(m)
 	leftW := f.leftWidth(w)
+	f.height = h
 	rightW := w - leftW
 	left, focus := f.left(m, &v, leftW)
 	f.offset = frame.Scroll(f.offset, focus, h-1, len(left))
@@ -126,6 +127,7 @@ func (f *form[T]) right(m *Model, v *T, w, h int) []string {
 	head, rows := rows[:1], rows[1:]
 	// Many rows scroll; what they come to keeps most of the room.
 	window := max(h-len(below)-len(head), h/3)
+	f.window = window
 	if i, row := f.onRow(); row {
 		f.rowsAt = frame.Scroll(f.rowsAt, i, window, len(rows))
 	}

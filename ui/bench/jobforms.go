@@ -18,6 +18,10 @@ import (
 var plainOffers = []keys.Offer{keys.Do("back", keys.Close), keys.Do("edit", keys.Edit), keys.Do("change", keys.More, keys.Less), keys.Do("undo", keys.Undo),
 	keys.Do("help", keys.Help), keys.Do("any action", keys.Command), keys.Do("move", keys.Up, keys.Down)}
 
+// apartOffers is the footer of a form of something that is not on the bench.
+var apartOffers = []keys.Offer{keys.Do("back", keys.Close), keys.Do("edit", keys.Edit), keys.Do("change", keys.More, keys.Less),
+	keys.Do("help", keys.Help), keys.Do("any action", keys.Command), keys.Do("move", keys.Up, keys.Down)}
+
 // newAirForm returns the form of the air that arrows fly through.
 func newAirForm(m *Model) dialog {
 	m.Say("The air where the arrows fly. What you leave empty comes from the standard atmosphere.")
@@ -165,7 +169,7 @@ type unitChoice struct {
 func newUnitsForm(m *Model) dialog {
 	m.Say("Units for everything that is shown and typed. What is kept stays the same.")
 	return &form[unitChoice]{
-		title: "Units", offers: plainOffers,
+		title: "Units", offers: apartOffers, apart: true,
 		lines: []line[unitChoice]{
 			{key: "weight", title: "weights", means: "of arrows and parts"},
 			{key: "length", title: "lengths", means: "on arrows and bows; diameters are in millimetres whenever these are metric. Static spine stays as printed on the shaft"},

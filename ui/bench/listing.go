@@ -13,6 +13,7 @@ import (
 // focus, the first line in sight and the filter.
 type listing struct {
 	at, offset int
+	window     int // how many lines were in sight
 	input      input
 }
 
@@ -45,6 +46,7 @@ func (l *listing) move(a keys.Action, n int) bool {
 // seen returns the lines of n that a window of that height shows, the one in
 // focus among them.
 func (l *listing) seen(window, n int) (from, to int) {
+	l.window = max(window, 0)
 	l.offset = frame.Scroll(l.offset, l.at, window, n)
 	return l.offset, min(l.offset+window, n)
 }

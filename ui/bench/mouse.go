@@ -50,7 +50,9 @@ func (m *Model) wheel(up bool) Request {
 			a = keys.More
 		}
 		m.message = ""
-		return m.act(a)
+		r := m.act(a)
+		m.guide()
+		return r
 	}
 	return m.HandleKey(press)
 }
@@ -64,18 +66,14 @@ func (m *Model) click(x, y int) Request {
 		}
 		return nil
 	}
-	row := -1
-	if y >= 0 && y < len(m.drawn) {
-		row = m.drawn[y]
+	if m.build() == nil || y < 0 || y >= len(m.drawn) || m.drawn[y] == noRow {
+		return nil
 	}
-	col := -1
+	row, col := m.drawn[y], -1
 	for _, c := range m.layout.Columns {
 		if x >= c.X && x < c.X+c.W {
 			col = c.Build
 		}
-	}
-	if m.build() == nil || row < 0 && col < 0 {
-		return nil
 	}
 	again := row == m.row && col == m.col
 	m.message = ""
@@ -92,10 +90,16 @@ func (m *Model) click(x, y int) Request {
 	return nil
 }
 
+// What a line of the bench is that shows no row.
+const (
+	noRow    = -1 - iota // nothing to go to
+	namesRow             // names and drawings: a click goes to the column
+)
+
 // clickLine moves to the line at a place of a list whose lines begin at top.
 func (l *listing) clickLine(y, top, n int) (again bool) {
 	at := l.offset + y - top
-	if y < top || at >= n {
+	if y < top || y >= top+l.window || at >= n {
 		return false
 	}
 	again = l.at == at
@@ -129,13 +133,15 @@ func (f *form[T]) click(m *Model, x, y int) bool {
 	v := f.load(m)
 	was := f.at
 	if x >= f.leftWidth(m.width) {
-		if i := f.rowsAt + y - 2; f.table != nil && i >= 0 && i < f.rows(&v) {
+		// A heading and the heads of the columns stand above the rows.
+		if i := f.rowsAt + y - 2; f.table != nil && y >= 2 && y < 2+f.window && i < f.rows(&v) {
 			f.at = len(f.lines) + i
+			return f.at == was
 		}
-		return f.at == was && f.table != nil && y-2+f.rowsAt == f.at-len(f.lines)
+		return false
 	}
 	for i, place := range f.places {
-		if place == y-1+f.offset {
+		if at := place - f.offset + 1; at == y && at >= 1 && at < f.height {
 			f.at = i
 			return f.at == was
 		}

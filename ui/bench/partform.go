@@ -111,6 +111,7 @@ func (m *Model) editPiece() {
 	m.open(&form[part.Part]{
 		title: fmt.Sprintf("%s of %s %s", capital(string(kind)), present.Letter(m.col), m.build().Name), offers: plainOffers,
 		lines: pieceLines(pieceOf(&held), pieceOf),
+		gone:  m.leftBuild(kind),
 		load: func(m *Model) part.Part {
 			held, _ := session.Held(m.build(), kind)
 			return held
@@ -122,6 +123,19 @@ func (m *Model) editPiece() {
 			return nil
 		},
 	})
+}
+
+// leftBuild reports, after an undo, whether the build in focus is another one now
+// or has no such piece any more.
+func (m *Model) leftBuild(kind part.Kind) func(m *Model) bool {
+	name := m.build().Name
+	return func(m *Model) bool {
+		if m.build() == nil || m.build().Name != name {
+			return true
+		}
+		_, has := session.Held(m.build(), kind)
+		return kind != "" && !has
+	}
 }
 
 // sayEffect says what a change of a piece did to the build in focus.
@@ -149,6 +163,7 @@ func (m *Model) extrasForm() dialog {
 			grow:    func(e *extras) { e.list = append(e.list, part.Extra{}) },
 			cut:     func(e *extras, i int) { e.list = slices.Delete(e.list, i, i+1) },
 		},
+		gone: m.leftBuild(""),
 		load: func(m *Model) extras { return extras{slices.Clone(m.build().Extras)} },
 		keep: func(m *Model, c change, v extras) Request {
 			if m.change("extras", func(b *arrow.Build) { b.Extras = v.list }) {
@@ -188,9 +203,12 @@ func (d *draft) missing() []string {
 // not finished is there again.
 func (m *Model) describePart(kind part.Kind) Request {
 	d := m.drafts[kind]
-	if d != nil {
+	if d != nil && !d.stored {
 		m.Say("The %s you began: it goes into the drawer when it has all it needs.", kind)
 		m.open(m.partForm(d))
+		if d.part.ID == "" { // it was not to be had before
+			return NewPart{}
+		}
 		return nil
 	}
 	d = &draft{part: part.Part{Kind: kind}}
@@ -206,7 +224,11 @@ func (m *Model) TakeID(id string) Request {
 	for _, kind := range part.Kinds {
 		if d := m.drafts[kind]; d != nil && d.part.ID == "" {
 			d.part.ID = id
-			return m.store(d)
+			r := m.store(d)
+			if p, open := m.dialog.(*picker); open && r != nil {
+				p.refresh(m, id)
+			}
+			return r
 		}
 	}
 	return nil
@@ -252,7 +274,7 @@ func (m *Model) partForm(d *draft) dialog {
 		title = "New " + string(d.part.Kind)
 	}
 	return &form[part.Part]{
-		title: title, lines: lines, offers: plainOffers,
+		title: title, lines: lines, offers: apartOffers, apart: true,
 		load: func(*Model) part.Part { return d.part },
 		keep: func(m *Model, c change, p part.Part) Request {
 			p.ID = d.part.ID
@@ -262,7 +284,11 @@ func (m *Model) partForm(d *draft) dialog {
 		},
 		side: func(m *Model, p *part.Part) []paragraph {
 			if need := d.missing(); len(need) > 0 {
-				return []paragraph{{token: theme.Warn, text: "Not in the drawer yet. It needs " + strings.Join(need, ", ") + "."}}
+				where := "Not in the drawer yet."
+				if d.stored {
+					where = "The drawer has it as it was."
+				}
+				return []paragraph{{token: theme.Warn, text: where + " It needs " + strings.Join(need, ", ") + "."}}
 			}
 			in := []paragraph{{token: theme.Plain, text: "In the drawer: " + strings.TrimSpace(present.Weight(m.units(), p.Weight(m.tube()))+" "+p.Name()) + "."}}
 			if p.Kind == part.KindShaft {
@@ -327,9 +353,12 @@ func (m *Model) follow(was, now part.Part) {
 // waits to be finished.
 func (m *Model) leavePart(d *draft) {
 	m.message = ""
-	if need := d.missing(); len(need) > 0 {
+	switch need := d.missing(); {
+	case len(need) > 0 && d.stored:
+		m.Say("The drawer keeps it as it was: it needs %s.", strings.Join(need, ", "))
+	case len(need) > 0:
 		m.Say("Not in the drawer: it needs %s. %s goes on with it.", strings.Join(need, ", "), m.keys.List.Press(keys.New))
-	} else if m.drafts[d.part.Kind] == d && d.stored {
+	case m.drafts[d.part.Kind] == d && d.stored:
 		delete(m.drafts, d.part.Kind)
 	}
 	if p, open := m.pickerBehind(); open {

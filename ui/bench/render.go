@@ -220,10 +220,13 @@ func (m *Model) benchBody(below int) []string {
 		seen = append(seen, m.cautionsInFull(spare, l.Columns)...)
 	}
 	// For the mouse: names and strips belong to no row.
-	m.layout, m.drawn = l, slices.Repeat([]int{-1}, len(out))
+	m.layout, m.drawn = l, slices.Repeat([]int{namesRow}, len(out))
+	if l.Rule {
+		m.drawn[0] = noRow
+	}
 	m.drawn = append(m.drawn, rows[m.offset:end]...)
 	for len(m.drawn) < len(out)+l.Body+1 {
-		m.drawn = append(m.drawn, -1)
+		m.drawn = append(m.drawn, noRow)
 	}
 	m.drawn = append(m.drawn, len(allRows)-1)
 	out = append(out, text.Block(seen, m.width, l.Body)...)
@@ -329,7 +332,7 @@ func (m *Model) bodyLines(l frame.Bench) (out []string, rows []int) {
 			continue
 		}
 		if !r.isSlot && allRows[i-1].isSlot {
-			out, rows = append(out, m.theme.Paint(theme.Rule, strings.Repeat("─", m.width))), append(rows, -1)
+			out, rows = append(out, m.theme.Paint(theme.Rule, strings.Repeat("─", m.width))), append(rows, noRow)
 		}
 		line.Reset()
 		title := string(r.slot)
