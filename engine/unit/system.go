@@ -2,7 +2,6 @@ package unit
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 )
@@ -127,9 +126,10 @@ func (s System) Bore(l Length) string {
 
 func (s System) write(value float64, u Unit, digits int) string {
 	u = s.Shown(u)
-	number := u.Of(value)
-	if scale := math.Pow10(digits - 1 - int(math.Floor(math.Log10(math.Abs(number))))); number != 0 {
-		number = math.Round(number*scale) / scale
+	// Through a text with an exponent, which no sentence may have.
+	number, err := strconv.ParseFloat(strconv.FormatFloat(u.Of(value), 'e', digits-1, 64), 64)
+	if err != nil {
+		number = u.Of(value) // not a number: it is written as such
 	}
 	return strconv.FormatFloat(number, 'f', -1, 64) + " " + u.Symbol
 }

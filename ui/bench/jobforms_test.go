@@ -215,7 +215,8 @@ func TestAMarkNeedsADistance(t *testing.T) {
 	}
 }
 
-func TestMarksAreTypedInTheUnitsThatAreShown(t *testing.T) {
+// The reading of a mark is a number of the sight's own scale: it stays as typed.
+func TestMarksAreTypedAsTheScaleHasThem(t *testing.T) {
 	m := benchOf(t, nil)
 	m.setUnits(metric)
 	press(m, "i")
@@ -224,7 +225,11 @@ func TestMarksAreTypedInTheUnitsThatAreShown(t *testing.T) {
 	if math.Abs(float64(mark.Distance)-30) > 1e-9 || math.Abs(mark.Reading.In(unit.Inch)-2) > 1e-9 {
 		t.Errorf("the mark is at %v m and %v in", float64(mark.Distance), mark.Reading.In(unit.Inch))
 	}
-	shows(t, m, "30", "5.08") // 2 × 2.54 cm
+	shows(t, m, "30", "2")
+	addMark(m, "40", "45")
+	if mark := m.Job().Sight.Value.Marks[1]; math.Abs(mark.Reading.In(unit.Inch)-45) > 1e-9 {
+		t.Errorf("45 on the scale is kept as %v", mark.Reading.In(unit.Inch))
+	}
 }
 
 func TestASightWithoutAnythingIsNone(t *testing.T) {

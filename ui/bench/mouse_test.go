@@ -279,6 +279,7 @@ func TestAClickInAListGoesToTheLineDrawnThere(t *testing.T) {
 					continue
 				}
 				goTo(was)
+				m.Lines()
 				if r := clickAt(m, 30, y); r != nil || *at != i {
 					t.Fatalf("%s at %v: a click on %q goes to line %d, %q, want %d", name, size, line, *at, wordsOf[*at], i)
 				}

@@ -278,7 +278,12 @@ func TestBuildsOnTheBenchFollowAPartThatIsEdited(t *testing.T) {
 		if string(j.Encode()) != string(before) {
 			t.Errorf("%s %s changed something else on the bench", c.kind, c.key)
 		}
+		// The drawer is not part of the bench: undo reaches the builds from there.
 		press(m, "z")
+		if string(m.Job().Encode()) == string(before) || !strings.Contains(m.message, "not part of the bench") {
+			t.Errorf("undo in the form of a part says %q", m.message)
+		}
+		press(m, "esc", "esc", "z")
 		kept(t, m, before, "after undo")
 		if got := m.drawer[at]; got != now {
 			t.Errorf("after undo the drawer has %+v", got)
