@@ -181,9 +181,12 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case newPart:
 		if msg.err != nil {
 			a.bench.Alert("A new part cannot be kept. %v", msg.err)
-			return a, nil
+			return a, a.next(msg.err)
 		}
-		return a, a.answer(a.bench.TakeID(msg.id))
+		// What it leads to is asked for before this counts as done, so that quitting
+		// waits for both.
+		keep := a.answer(a.bench.TakeID(msg.id))
+		return a, tea.Batch(keep, a.next(nil))
 	case keptChoices:
 		if msg.err != nil {
 			a.bench.Alert("This holds for now, but was not kept for the next time. %v", msg.err)
@@ -263,10 +266,10 @@ func (a *App) answer(r bench.Request) tea.Cmd {
 	case bench.KeepParts:
 		return a.ask(func() tea.Msg { return keptParts{a.keeper.KeepParts(r.Parts)} })
 	case bench.NewPart:
-		return func() tea.Msg {
+		return a.ask(func() tea.Msg {
 			id, err := a.keeper.NewPart()
 			return newPart{id, err}
-		}
+		})
 	case bench.Chosen:
 		return tea.Batch(a.switchMouse(r.Choices.Mouse), a.ask(func() tea.Msg { return keptChoices{a.keeper.KeepChoices(r.Choices)} }))
 	case bench.Copy:

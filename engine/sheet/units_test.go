@@ -16,6 +16,7 @@ import (
 	"pgregory.net/rapid"
 
 	"foreshaft/engine/arrow"
+	"foreshaft/engine/bow"
 	"foreshaft/engine/caution"
 	"foreshaft/engine/enginetest"
 	"foreshaft/engine/figure"
@@ -215,6 +216,10 @@ func TestNumbersInMetricTextsAreThoseOfTheTrade(t *testing.T) {
 				if gap := math.Abs(a[i].value*x.value - b[i].value*y.value); x.of != y.of || gap > slack {
 					t.Fatalf("%s: %v %s in %q is %v %s in %q", about, a[i].value, a[i].symbol, text, b[i].value, b[i].symbol, other[about])
 				}
+				// So is what stands behind ±: a digit of each may be rounded away.
+				if u, v := a[i].u*x.value, b[i].u*y.value; u > 0 && v > 0 && (v < 0.6*u || v > 1.7*u) {
+					t.Fatalf("%s: ± %v %s in %q is ± %v %s in %q", about, a[i].u, a[i].symbol, text, b[i].u, b[i].symbol, other[about])
+				}
 				seen[x.of] = true
 			}
 		}
@@ -297,6 +302,43 @@ func TestCautionsInMetricUnits(t *testing.T) {
 		if !strings.Contains(told, want) {
 			t.Errorf("nothing says %q:\n%s", want, told)
 		}
+	}
+}
+
+// How far readings are off stands in the unit of the speeds: one by one, and where
+// several are.
+func TestReadingsThatDisagreeAreToldInMetricUnits(t *testing.T) {
+	for count := 2; count <= 3; count++ {
+		j := job.New()
+		j.Builds = append(j.Builds, sheetBuild())
+		j.Bow.Given = true
+		for i := range count {
+			speed := unit.Speed(280+30*(i%2)) * unit.FootPerSecond
+			j.Bow.Value.Readings = append(j.Bow.Value.Readings, bow.Reading{Arrow: 400 * unit.Grain, Speed: speed, SD: unit.Some(unit.FootPerSecond)})
+		}
+		s := sheet.EvaluateIn(j, metric)
+		notes := strings.Join(s.Fit.Notes(metric), " ")
+		for i, r := range s.Fit.Residuals {
+			// One that is 280 and one that is 310 ft/s are off by about 15 ft/s, 4.6 m/s.
+			want := strings.Replace(fmt.Sprintf("%+.1f", float64(r)), "-", "−", 1)
+			if !s.Fit.Doubts(i) || !strings.Contains(notes, want) || !strings.Contains(notes, " m/s off the fit") {
+				t.Errorf("reading %d is %s m/s off, and the notes say %q", i+1, want, notes)
+			}
+		}
+	}
+	j := job.New()
+	j.Builds = append(j.Builds, sheetBuild())
+	j.Bow.Given = true
+	for i := range 6 {
+		// Speeds of a bow of 90 gr virtual mass that gives 300 ft/s to 300 gr.
+		arrow := float64(300 + 60*i)
+		j.Bow.Value.Readings = append(j.Bow.Value.Readings, bow.Reading{Arrow: unit.Mass(arrow) * unit.Grain, Speed: unit.Speed(300*math.Sqrt(390/(arrow+90))) * unit.FootPerSecond})
+	}
+	j.Bow.Value.Readings[3].Speed += 10 * unit.FootPerSecond
+	s := sheet.EvaluateIn(j, metric)
+	want := fmt.Sprintf("Reading 4 is %+.1f m/s off the fit", float64(s.Fit.Residuals[3]))
+	if notes := strings.Join(s.Fit.Notes(metric), " "); !strings.Contains(notes, want) {
+		t.Errorf("it says %q, want %q", notes, want)
 	}
 }
 

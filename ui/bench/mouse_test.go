@@ -163,7 +163,7 @@ func TestAClickFocusesTheCellThatIsDrawnThere(t *testing.T) {
 // and one anywhere else does nothing.
 func TestAClickOutsideTheCellsDoesNothing(t *testing.T) {
 	for _, size := range clickSizes {
-		for _, start := range clickStarts {
+		for _, start := range clickStarts[1:3] {
 			m, again := clickable(t, size, start)
 			again()
 			p := seen(t, m)

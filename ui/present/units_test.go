@@ -73,10 +73,11 @@ func TestFiguresInMetricUnitsAreTheSameFigures(t *testing.T) {
 				if x, y := shown(t, pair[0])*want.trade, shown(t, pair[2]); math.Abs(x-y) > slack {
 					t.Errorf("%s: %s in the trade's units is %s %s, want about %.4g", k, pair[0], pair[2], b.Unit, x)
 				}
-			}
-			if a.U != "" && a.U != "0" {
-				if x, y := shown(t, a.U)*want.trade, shown(t, b.U); y < 0.7*x || y > 1.4*x {
-					t.Errorf("%s: ± %s in the trade's units is ± %s %s, want about %.2g", k, a.U, b.U, b.Unit, x)
+				if pair[1] == "" || pair[1] == "0" {
+					continue
+				}
+				if x, y := shown(t, pair[1])*want.trade, shown(t, pair[3]); y < 0.6*x || y > 1.7*x {
+					t.Errorf("%s: ± %s in the trade's units is ± %s %s, want about %.2g", k, pair[1], pair[3], b.Unit, x)
 				}
 			}
 		}

@@ -1,0 +1,68 @@
+package bench
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"testing"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"foreshaft/engine/job"
+	"foreshaft/store"
+)
+
+// Whatever is pressed, in whatever order, every frame is whole and the bench can
+// be kept.
+func TestRandomKeysNeverBreakAFrame(t *testing.T) {
+	presses := []string{"up", "down", "left", "right", "home", "end", "pgup", "pgdown", "enter", "esc", "tab", "shift+tab", "backspace", "ctrl+a", "ctrl+e", "ctrl+n",
+		"+", "-", "a", "b", "d", "e", "E", "i", "j", "k", "l", "n", "o", "r", "s", "t", "T", "u", "x", "X", "y", "z", "Z", "A", "D", "L", "M", "S", "<", ">", "?", ":", ",",
+		"1", "2", "9", ".", " ", "q", "й"}
+	starts := map[string]func() *job.Job{"samples": store.SampleBench, "nothing": job.New}
+	for name, start := range starts {
+		for _, metrical := range []bool{false, true} {
+			t.Run(fmt.Sprintf("%s, metric %v", name, metrical), func(t *testing.T) {
+				rng := rand.New(rand.NewPCG(7, uint64(len(name))))
+				for range 10 {
+					m := newBench(start(), store.SampleParts())
+					if metrical {
+						m.setUnits(metric)
+					}
+					var trail []string
+					for range 150 {
+						size := [][2]int{{80, 24}, {120, 36}, {200, 60}, {79, 24}, {1, 1}, {81, 25}}[rng.IntN(12)%6]
+						m.SetSize(size[0], size[1])
+						var r Request
+						if rng.IntN(10) == 0 {
+							r = m.HandleMouse(tea.MouseMsg{X: rng.IntN(size[0]), Y: rng.IntN(size[1]), Action: tea.MouseActionPress,
+								Button: []tea.MouseButton{tea.MouseButtonLeft, tea.MouseButtonWheelUp, tea.MouseButtonWheelDown}[rng.IntN(3)]})
+							trail = append(trail, "mouse")
+						} else {
+							p := presses[rng.IntN(len(presses))]
+							trail = append(trail, p)
+							r = press(m, p)
+						}
+						switch r := r.(type) {
+						case List:
+							m.ShowSaved([]Entry{{ID: 1, Name: "A bench"}, {ID: 2, Name: "A build", What: SavedBuild}, {ID: 3, Name: "A bow", What: SavedBow}}, nil)
+						case Load:
+							opened := map[Saved]*job.Job{SavedBench: store.SampleBench(), SavedBuild: store.BuildOf(store.SampleBench(), 1), SavedBow: store.BowOf(store.SampleBench())}
+							m.Place(r.Entry, opened[r.Entry.What], nil)
+						case NewPart:
+							if rng.IntN(3) > 0 {
+								m.TakeID(fmt.Sprintf("part-%d", rng.IntN(1e6)))
+							}
+						}
+						lines := m.Lines()
+						checkFrame(t, fmt.Sprint(trail), lines, size[0], size[1])
+						if t.Failed() {
+							return
+						}
+					}
+					if _, err := job.DecodeBench(m.Job().Encode()); err != nil {
+						t.Fatalf("after %v the bench cannot be kept: %v", trail, err)
+					}
+				}
+			})
+		}
+	}
+}
