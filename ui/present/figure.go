@@ -136,23 +136,23 @@ func (c Cell) difference() string {
 // shortBasis stands for what a figure rests on where there is little room.
 var shortBasis = map[string]string{string(figure.Measured): "meas.", string(figure.Estimated): "est."}
 
-// Lab fits the cell into two lines of w cells: the value with its uncertainty, and
-// below it the difference and what the value rests on.
-func (c Cell) Lab(w int) (value, below string) {
+// Lab fits the cell into two lines of w cells: the value with its uncertainty and
+// what it rests on, for which a narrow cell gives up the unit, and below it the
+// difference.
+func (c Cell) Lab(w int) (value, difference string) {
 	if c.Absent != "" {
 		return text.Cut("– "+c.Absent, w), ""
 	}
-	value = c.known()
+	known, short := c.known(), Cell{Value: c.Value, U: c.U}.known()
 	if c.Doubt {
-		value += " !"
+		known, short = known+" !", short+" !"
 	}
-	basis := c.Basis
-	if w < basisFrom {
-		basis = shortBasis[basis]
+	value = known
+	for _, tried := range []string{known + ", " + c.Basis, known + " " + shortBasis[c.Basis], short + " " + shortBasis[c.Basis]} {
+		if text.Width(tried) <= w {
+			value = tried
+			break
+		}
 	}
-	below = strings.TrimSpace(c.difference() + " " + basis)
-	return text.Cut(value, w), text.Cut(below, w)
+	return text.Cut(value, w), text.Cut(c.difference(), w)
 }
-
-// basisFrom is the width from which a difference has room for the whole word.
-const basisFrom = 28
