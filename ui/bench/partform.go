@@ -358,8 +358,6 @@ func (m *Model) leavePart(d *draft) {
 		m.Say("The drawer keeps it as it was: it needs %s.", strings.Join(need, ", "))
 	case len(need) > 0:
 		m.Say("Not in the drawer: it needs %s. %s goes on with it.", strings.Join(need, ", "), m.keys.List.Press(keys.New))
-	case m.drafts[d.part.Kind] == d && d.stored:
-		delete(m.drafts, d.part.Kind)
 	}
 	if p, open := m.pickerBehind(); open {
 		p.refresh(m, d.part.ID)
