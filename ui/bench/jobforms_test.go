@@ -311,6 +311,28 @@ func TestExtrasAreAddedChangedAndRemoved(t *testing.T) {
 	}
 }
 
+// A build keeps what it had: a change of one extra is a change of a copy.
+func TestUndoBringsAnExtraBackAsItWas(t *testing.T) {
+	m := onSlot(benchOf(t, func(j *job.Job) {
+		j.Builds[0].Extras = []part.Extra{{Name: "glue", Weight: 2 * unit.Grain, Balance: 29 * unit.Inch}, {Name: "tape", Weight: 5 * unit.Grain}}
+	}), present.SlotExtras)
+	before := m.Job().Encode()
+	press(m, "E", "right", "enter")
+	write(m, "9")
+	press(m, "enter")
+	if got := extrasOf(m); got != "glue 9@29, tape 5@0" {
+		t.Errorf("the extras are %s", got)
+	}
+	press(m, "z")
+	kept(t, m, before, "after undo")
+	press(m, "x", "z")
+	kept(t, m, before, "after removing one and undo")
+	press(m, "enter")
+	write(m, "1001")
+	press(m, "enter", "esc")
+	kept(t, m, before, "after a weight that is refused")
+}
+
 // Several extras do not fit into one line of text: Enter opens their list.
 func TestEnterOnSeveralExtrasOpensTheirList(t *testing.T) {
 	m := onSlot(benchOf(t, func(j *job.Job) { j.Builds[0].Extras = []part.Extra{{Name: "a"}, {Name: "b"}} }), present.SlotExtras)

@@ -291,6 +291,26 @@ func TestBuildsOnTheBenchFollowAPartThatIsEdited(t *testing.T) {
 	}
 }
 
+// They follow every further change as well, and what is kept of the drawer from
+// before stays as it was.
+func TestBuildsFollowEveryChangeOfAPart(t *testing.T) {
+	m := benchOf(t, nil)
+	held, _ := session.Held(m.build(), part.KindHead)
+	at := slices.IndexFunc(m.drawer, func(p part.Part) bool { return p.Weighed().Bare() == held.Bare() })
+	drawer := m.drawer
+	was := drawer[at]
+	openPart(t, m, was.ID)
+	for _, c := range []struct{ key, text string }{{"name", "First"}, {"length_in", "1.125"}, {"name", "Second"}, {"price", "7.5"}} {
+		enter[part.Part](t, m, c.key, c.text)
+		if now := m.drawer[at]; holders(m, now) != "A" || now == was {
+			t.Errorf("after %s %s builds %q follow %+v", c.key, c.text, holders(m, now), now)
+		}
+	}
+	if drawer[at] != was {
+		t.Errorf("the drawer of before has %+v", drawer[at])
+	}
+}
+
 // A piece that was changed for one build alone is that build's own.
 func TestABuildWithItsOwnPieceDoesNotFollow(t *testing.T) {
 	m := benchOf(t, nil)

@@ -107,6 +107,11 @@ func TestTheTourWorksWithOneBuild(t *testing.T) {
 	if m.tour.step != 2 {
 		t.Fatalf("with one build it starts at %d", m.tour.step)
 	}
+	// What was changed before the tour is no step of it.
+	late := benchOf(t, builds(1))
+	if press(late, "+", "T", "down"); late.tour.step != 2 {
+		t.Errorf("after a change of before it is at %d, want 2", late.tour.step)
+	}
 	press(m, "+", "z", "enter")
 	if m.tour.step != 4 {
 		t.Fatalf("with the drawer open it is at %d, want the baseline's", m.tour.step)
