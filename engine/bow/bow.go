@@ -15,6 +15,7 @@ import (
 	"math"
 	"slices"
 
+	"foreshaft/engine/figure"
 	"foreshaft/engine/unit"
 )
 
@@ -195,7 +196,7 @@ func (b *Bow) scale(c Conditions, exponent float64) (float64, error) {
 	s := 1.0
 	if c.Peak.Given && c.Peak != b.Peak {
 		if !b.Peak.Given {
-			return 0, needs("the bow's peak draw weight, because a speed was taken at its own")
+			return 0, figure.Needs("the bow's peak draw weight, because a speed was taken at its own")
 		}
 		s *= float64(c.Peak.Value / b.Peak.Value)
 	}
@@ -207,22 +208,14 @@ func (b *Bow) scale(c Conditions, exponent float64) (float64, error) {
 		return s, nil
 	}
 	if !b.Draw.Given {
-		return 0, needs("the bow's draw length, because a speed was taken at its own")
+		return 0, figure.Needs("the bow's draw length, because a speed was taken at its own")
 	}
 	here, there := stroke(b.Draw.Value, b.BraceOrDefault()), stroke(draw.Value, brace.Value)
 	if here <= 0 || there <= 0 {
-		return 0, needs("a draw length greater than brace height plus 1.75 in")
+		return 0, figure.Needs("a draw length greater than brace height plus 1.75 in")
 	}
 	return s * math.Pow(there/here, exponent), nil
 }
-
-// MissingError says which input a figure of the bow lacks.
-type MissingError struct{ Input string }
-
-// Error returns "needs …".
-func (e *MissingError) Error() string { return "needs " + e.Input }
-
-func needs(input string) error { return &MissingError{Input: input} }
 
 // Shifted returns the bow as it would be had its peak draw weight and its draw
 // length been measured wrong by that much. A reading taken at the bow's own

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"foreshaft/engine/bow"
+	"foreshaft/engine/figure"
 	"foreshaft/engine/unit"
 )
 
@@ -161,7 +162,7 @@ func TestMissingInputsAreNamed(t *testing.T) {
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := c.bow.Fit()
-			var missing *bow.MissingError
+			var missing *figure.MissingError
 			if !errors.As(err, &missing) || err.Error() != c.want {
 				t.Errorf("got %v, want %s", err, c.want)
 			}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"foreshaft/engine/figure"
 	"foreshaft/engine/unit"
 )
 
@@ -55,7 +56,7 @@ type observation struct {
 
 // Fit finds E and K by maximum a posteriori: the least of
 // Σ ((vᵢ − v(mᵢ))/σᵢ)² + ((K − K₀)/σ_K)² with K ≥ 0. Covariance is
-// Gauss–Newton's at the optimum. It returns a *MissingError when there is
+// Gauss–Newton's at the optimum. It returns a *figure.MissingError when there is
 // neither a reading nor a rating, or when one cannot be carried to the bow as
 // it is set now.
 func (b *Bow) Fit() (Fit, error) {
@@ -106,7 +107,7 @@ func (b *Bow) observations(exponent float64) (seen []observation, fromRating boo
 			return nil, false, err
 		}
 		if r.Arrow <= 0 {
-			return nil, false, needs(fmt.Sprintf("the weight of the arrow of reading %d", i+1))
+			return nil, false, figure.Needs(fmt.Sprintf("the weight of the arrow of reading %d", i+1))
 		}
 		sigma := max(r.SD.Or(defaultSD), leastSD)
 		seen = append(seen, observation{float64(r.Arrow), float64(r.Speed), float64(sigma), s})
@@ -115,11 +116,11 @@ func (b *Bow) observations(exponent float64) (seen []observation, fromRating boo
 		return seen, false, nil
 	}
 	if !b.Rating.Given {
-		return nil, false, needs("a chronograph reading or the bow's rated speed")
+		return nil, false, figure.Needs("a chronograph reading or the bow's rated speed")
 	}
 	r := b.Rating.Value
 	if r.Arrow <= 0 {
-		return nil, false, needs("the arrow weight of the bow's rating")
+		return nil, false, figure.Needs("the arrow weight of the bow's rating")
 	}
 	s, err := b.scale(r.Conditions, exponent)
 	if err != nil {
