@@ -20,6 +20,7 @@ func SampleBench() *job.Job {
 	j := job.New()
 	j.Bow = unit.Some(sampleBow())
 	j.Sight = unit.Some(job.Sight{PeepToPin: inches(34), PeepAboveNock: inches(4.5)})
+	j.Crosswind = unit.Some(10 * unit.MilePerHour)
 	d := sampleDrawer()
 	j.Builds = []arrow.Build{
 		{

@@ -155,6 +155,10 @@ func TestSampleBenchIsASafeContrastOfSampleParts(t *testing.T) {
 	if !strings.Contains(b.Name, "invented") || b.Peak.Value > b.MaximumPeak.Value || j.Baseline != 0 || len(j.Builds) != 3 {
 		t.Errorf("%+v", b)
 	}
+	// So that marks and drift are there to look at.
+	if s := j.Sight.Value; !s.PeepToPin.Given || !s.PeepAboveNock.Given || len(s.Marks) > 0 || j.Crosswind.Value != 10*unit.MilePerHour {
+		t.Errorf("the sight is %+v, the wind %v", s, j.Crosswind)
+	}
 	for _, r := range b.Readings {
 		if r.Conditions != b.Now() {
 			t.Errorf("a reading does not say the settings it was taken at: %+v", r)

@@ -12,6 +12,7 @@ import (
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/record"
+	"foreshaft/engine/unit"
 	"foreshaft/ui/bench"
 )
 
@@ -34,6 +35,9 @@ type Keeper interface {
 	KeepChoices(c bench.Choices) error
 	// Copy puts a text into the terminal's clipboard.
 	Copy(text string) error
+	// Write makes a new file and returns where it is. A file that is there already
+	// is not touched: that is an error.
+	Write(path string, data []byte) (full string, err error)
 }
 
 // Options is what the program starts with.
@@ -57,6 +61,8 @@ type view struct {
 	// Depth counts from 1, so that a sitting that did not keep it is told apart.
 	Depth   int  `job:"depth" range:"0,3"`
 	Changed bool `job:"changed"`
+	// Distance is the one whose figures are shown.
+	Distance unit.Length `job:"distance_yd" range:"0,200"`
 }
 
 // App is the program on one terminal.
@@ -93,7 +99,7 @@ func New(opt Options) *App {
 		if v.Depth > 0 {
 			depth = bench.Depth(v.Depth - 1)
 		}
-		a.bench.Restore(bench.View{Name: v.Name, Row: v.Row, Col: v.Col, Depth: depth, Changed: v.Changed})
+		a.bench.Restore(bench.View{Name: v.Name, Row: v.Row, Col: v.Col, Depth: depth, Distance: v.Distance, Changed: v.Changed})
 	}
 	switch {
 	case opt.Trouble != "":
@@ -131,6 +137,11 @@ type (
 	keptChoices struct{ err error }
 	copied      struct {
 		what bench.Copy
+		err  error
+	}
+	written struct {
+		what bench.Write
+		path string
 		err  error
 	}
 	giveUp struct{ quit int } // which wish to leave it goes with
@@ -194,6 +205,9 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		return a, a.next(nil)
 	case copied:
 		a.bench.Copied(msg.what, msg.err)
+	case written:
+		a.bench.Written(msg.what, msg.path, msg.err)
+		return a, a.next(nil)
 	case giveUp:
 		if a.quitting && msg.quit == a.quits {
 			return a, tea.Quit
@@ -272,6 +286,11 @@ func (a *App) answer(r bench.Request) tea.Cmd {
 		})
 	case bench.Chosen:
 		return tea.Batch(a.switchMouse(r.Choices.Mouse), a.ask(func() tea.Msg { return keptChoices{a.keeper.KeepChoices(r.Choices)} }))
+	case bench.Write:
+		return a.ask(func() tea.Msg {
+			path, err := a.keeper.Write(r.Path, r.Data)
+			return written{r, path, err}
+		})
 	case bench.Copy:
 		return func() tea.Msg { return copied{r, a.keeper.Copy(r.Text)} }
 	}
@@ -328,7 +347,7 @@ func (a *App) keep() tea.Cmd {
 
 func (a *App) view() []byte {
 	v := a.bench.View()
-	return record.Encode(view{Name: v.Name, Row: v.Row, Col: v.Col, Depth: int(v.Depth) + 1, Changed: v.Changed})
+	return record.Encode(view{Name: v.Name, Row: v.Row, Col: v.Col, Depth: int(v.Depth) + 1, Distance: v.Distance, Changed: v.Changed})
 }
 
 // afterSave goes on with what changed meanwhile, or ends the program when that

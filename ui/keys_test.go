@@ -115,7 +115,7 @@ func TestPastedTextInAFieldIsCleaned(t *testing.T) {
 }
 
 func TestALongPasteStaysOnItsLine(t *testing.T) {
-	for _, open := range []string{"r", "s", "ba"} {
+	for _, open := range []string{"r", "s", "ba", "3a", "3p"} {
 		s := newSitting(t)
 		s.letters(open)
 		s.paste(strings.Repeat("矢 long\n", 5000))
@@ -126,7 +126,7 @@ func TestALongPasteStaysOnItsLine(t *testing.T) {
 // An Esc whose sequence arrives late is an Esc and a text. Neither may destroy
 // anything, in the field that it closes or on the bench behind it.
 func TestEscAndTheRestOfItsSequenceApart(t *testing.T) {
-	for _, open := range []string{"", "r", "s", "S", "b", "ba", "X", "?", "e", "\r"} {
+	for _, open := range []string{"", "r", "s", "S", "b", "ba", "X", "?", "e", "\r", "3", "3a", "3p", "3d"} {
 		for _, rest := range []string{"[A", "[B", "[C", "[D", "OA", "[3~", "[1;5D", "[200~", "]11;rgb:0000/0000/0000", "[?6"} {
 			s := newSitting(t)
 			if open == "\r" {
@@ -193,7 +193,7 @@ func checkView(t testing.TB, s *sitting, w, h int) {
 
 func TestTheViewIsExactlyAsLargeAsTheScreen(t *testing.T) {
 	s := newSitting(t)
-	for _, open := range []string{"", "b", "?", "X", "r"} {
+	for _, open := range []string{"", "b", "?", "X", "r", "3", "3c", "3p", "3a"} {
 		for _, size := range [][2]int{{0, 0}, {1, 1}, {10, 3}, {79, 24}, {80, 23}, {80, 24}, {120, 36}, {200, 60}} {
 			s.take(tea.WindowSizeMsg{Width: size[0], Height: size[1]})
 			checkView(t, s, size[0], size[1])

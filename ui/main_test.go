@@ -34,6 +34,7 @@ type fakeKeeper struct {
 	parts   []part.Part
 	choices []bench.Choices
 	copies  []string
+	written []string
 	ids     int
 	err     error
 	begun   int // how many saves of the bench or by name have begun
@@ -114,6 +115,15 @@ func (k *fakeKeeper) Copy(text string) error {
 		k.copies = append(k.copies, text)
 	}
 	return k.err
+}
+
+func (k *fakeKeeper) Write(path string, data []byte) (string, error) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.err == nil {
+		k.written = append(k.written, path+": "+string(data))
+	}
+	return "/here/" + path, k.err
 }
 
 func (k *fakeKeeper) List() ([]bench.Entry, error) {

@@ -17,7 +17,7 @@ import (
 
 func TestEveryChangeIsSavedAsItIs(t *testing.T) {
 	s := newSitting(t)
-	for i, change := range []string{"+", "l-", "d", "a", "x", "n", "h<", "rOther\r", "z", "Z", "bk+\x1b", "X\r"} {
+	for i, change := range []string{"+", "l-", "d", "a", "x", "n", "h<", "rOther\r", "z", "Z", "bk+\x1b", "3+\x1b", "3a33\r\x1b", "3x\x1b", "X\r"} {
 		for _, r := range change {
 			switch r {
 			case '\r':
@@ -159,7 +159,7 @@ func TestQuittingWaitsForTheLastSave(t *testing.T) {
 }
 
 func TestQuittingOnACtrlCWorksInEveryMode(t *testing.T) {
-	for _, open := range []string{"", "r", "s", "b", "ba", "X", "?", "e"} {
+	for _, open := range []string{"", "r", "s", "b", "ba", "X", "?", "e", "3", "3a", "3p", "3d"} {
 		s := newSitting(t)
 		s.letters(open)
 		s.key(tea.KeyCtrlC)

@@ -3,6 +3,7 @@ package ui
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -82,13 +83,38 @@ var edits = []edit{
 	// The bow changes while all eight builds are on screen.
 	{"reading, on the bench", func(a *App, i int) { typeReading(a, i); give(a, enter, esc) }, runes("z"), func(*App) {}},
 	{"baseline", func(a *App, i int) { give(a, runes([]string{"l", "h"}[i/4%2])) }, runes("n"), func(*App) {}},
-	{"part", func(a *App, i int) {}, runes("+"), func(a *App) {}},
+	{"part", varyPart, runes("+"), func(a *App) {}},
+}
+
+// typeWind types a wind that never blew before.
+func typeWind(a *App, i int) { give(a, enter, runes(fmt.Sprintf("%.5f", 1+float64(i%400000)/10000))) }
+
+// winds are the ways to change the wind on the Downrange screen, on which every
+// build has a curve of many distances besides its figures.
+var winds = []edit{
+	{"wind, typed", typeWind, enter, func(*App) {}},
+	{"wind, a step", func(a *App, i int) { typeWind(a, i); give(a, enter) }, runes("+"), func(*App) {}},
+	{"wind, taken back", func(a *App, i int) { typeWind(a, i); give(a, enter) }, runes("z"), func(*App) {}},
 }
 
 // BenchmarkKeyToFrame measures what someone waits for: from Update receiving a
 // key to View returning the frame, eight builds at 200×60, everything shown.
 // Budget: 8 ms at the 99th percentile.
-func BenchmarkKeyToFrame(b *testing.B) {
+func BenchmarkKeyToFrame(b *testing.B) { keyToFrame(b, edits, func(*App) {}) }
+
+// BenchmarkKeyToFrameDownrange is the same on the Downrange screen with its chart
+// of wind drift, where each key changes the wind. The budget is the same.
+func BenchmarkKeyToFrameDownrange(b *testing.B) {
+	keyToFrame(b, winds, func(a *App) {
+		give(a, runes("3"), tea.KeyMsg{Type: tea.KeyHome}, runes("fffff"))
+		if view := a.View(); !strings.Contains(view, "wind drift, in") || !strings.Contains(view, " flight time") {
+			b.Fatalf("no chart of wind drift, or no figures:\n%s", view)
+		}
+	})
+}
+
+// keyToFrame measures edits in turn on a screen that open leads to.
+func keyToFrame(b *testing.B, edits []edit, open func(a *App)) {
 	times := map[string][]time.Duration{}
 	var all []time.Duration
 	var a *App
@@ -99,11 +125,9 @@ func BenchmarkKeyToFrame(b *testing.B) {
 		if i%400 == 0 {
 			a = New(Options{Keeper: &fakeKeeper{}, Bench: benchOptions(fullBench(), theme.Dark, termenv.TrueColor)})
 			a.Update(tea.WindowSizeMsg{Width: 200, Height: 60})
+			open(a)
 		}
 		e := &edits[i%len(edits)]
-		if e.name == "part" {
-			varyPart(a, i)
-		}
 		e.lead(a, i)
 		a.saving = false // the disk has answered
 		before := a.bench.Job()

@@ -45,8 +45,12 @@ func figuresCommand() *cobra.Command {
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print the answer as JSON, always in the units of the exchange format")
-	c.Flags().StringVar(&units, "units", "", "units of the text, such as g,cm,m/s,N (else gr,in,ft/s,lb)")
+	unitsFlag(c, &units)
 	return c
+}
+
+func unitsFlag(c *cobra.Command, units *string) {
+	c.Flags().StringVar(units, "units", "", "units of the text, such as g,cm,m/s,N,m (else gr,in,ft/s,lb,yd)")
 }
 
 // readJob reads and checks a job file. A job that breaks a rule is bad input,

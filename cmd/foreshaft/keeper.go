@@ -1,9 +1,12 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
+	"path/filepath"
 
 	"github.com/aymanbagabas/go-osc52/v2"
 
@@ -58,6 +61,26 @@ func (k keeper) KeepParts(parts []part.Part) error { return k.book.PutParts(part
 func (k keeper) NewPart() (string, error) { return k.book.NewID() }
 
 func (k keeper) KeepChoices(c bench.Choices) error { return k.set.keep(c) }
+
+// Write makes a new file, whole or not at all, and returns its full path.
+func (k keeper) Write(path string, data []byte) (string, error) {
+	full, err := filepath.Abs(path)
+	if err != nil {
+		return path, err
+	}
+	file, err := os.OpenFile(full, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	if errors.Is(err, fs.ErrExist) {
+		return full, fmt.Errorf("%s is there already and was left alone: type another name", full)
+	}
+	if err != nil {
+		return full, err
+	}
+	_, err = file.Write(data)
+	if err = errors.Join(err, file.Close()); err != nil {
+		return full, errors.Join(err, os.Remove(full))
+	}
+	return full, nil
+}
 
 // mostCopied is what terminals take at least; some drop what is longer.
 const mostCopied = 74_000

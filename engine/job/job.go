@@ -158,6 +158,9 @@ func (j *Job) DistancesOrDefault() []unit.Length {
 	return []unit.Length{20 * unit.Yard, 30 * unit.Yard, 40 * unit.Yard, 50 * unit.Yard, 60 * unit.Yard}
 }
 
+// TargetRadiusOrDefault returns the target's radius, 4 in when none is given.
+func (j *Job) TargetRadiusOrDefault() unit.Length { return j.TargetRadius.Or(4 * unit.Inch) }
+
 func refuse(path, format string, args ...any) error {
 	return &record.Error{Path: path, Message: fmt.Sprintf(format, args...)}
 }

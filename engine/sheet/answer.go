@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"bytes"
+	"math"
 	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
@@ -31,6 +32,10 @@ func (s *Sheet) Answer() []byte {
 			w.number("density_kg_m3", conditions.Density())
 			w.number("viscosity_pa_s", conditions.Viscosity())
 		})
+		if s.Marks != nil {
+			w.key("sight")
+			w.sight(s.Marks)
+		}
 		w.key("builds")
 		w.list(func() {
 			for i := range s.Builds {
@@ -102,35 +107,46 @@ func (w writer) bow(s *Sheet) {
 	})
 }
 
+// sight writes what the known marks came to. Readings are in inches of the
+// user's scale, as in the job file.
+func (w writer) sight(m *Marks) {
+	w.object(func() {
+		if len(m.Residuals) > 0 {
+			w.number("zero_in", m.Zero.In(unit.Inch))
+			if !math.IsNaN(m.Scale) {
+				w.number("scale", m.Scale)
+			}
+			w.number("speed_factor", m.Speed)
+			w.number("drag_factor", m.Drag)
+			w.key("marks")
+			w.list(func() {
+				for i, r := range m.Residuals {
+					w.object(func() {
+						if !math.IsNaN(float64(r)) {
+							w.number("residual_in", r.In(unit.Inch))
+							w.number("impact_in", m.Impacts[i].In(unit.Inch))
+						}
+					})
+				}
+			})
+		}
+		if len(m.Notes) > 0 {
+			w.texts("notes", m.Notes)
+		}
+	})
+}
+
 func (w writer) build(s *Sheet, i int) {
 	b := &s.Builds[i]
 	w.object(func() {
 		w.text("name", b.Name)
-		w.key("figures")
-		w.object(func() {
-			for _, k := range Keys() {
-				if f, ok := b.Figure(k); ok {
-					w.figure(s, i, f)
-				}
-			}
-		})
-		w.key("absent")
-		w.object(func() {
-			for _, k := range Keys() {
-				if reason := b.Absent(k); reason != "" {
-					w.text(k.String(), reason)
-				}
-			}
-		})
+		w.set(s, i, Whole, Keys())
 		w.key("at")
 		w.list(func() {
-			for _, d := range s.Job.DistancesOrDefault() {
+			for n, d := range s.Job.DistancesOrDefault() {
 				w.object(func() {
 					w.number("distance_yd", d.In(unit.Yard))
-					w.key("figures")
-					w.object(func() {})
-					w.key("absent")
-					w.object(func() {})
+					w.set(s, i, n, KeysAt())
 				})
 			}
 		})
@@ -158,7 +174,28 @@ func texts(list []caution.Caution) []string {
 	return out
 }
 
-func (w writer) figure(s *Sheet, build int, f figure.Figure) {
+// set writes the figures of a build, as a whole or at one of the distances.
+func (w writer) set(s *Sheet, build, distance int, keys []figure.Key) {
+	from := s.Builds[build].Place(distance)
+	w.key("figures")
+	w.object(func() {
+		for _, k := range keys {
+			if f, ok := from.Figure(k); ok {
+				w.figure(s, build, distance, f)
+			}
+		}
+	})
+	w.key("absent")
+	w.object(func() {
+		for _, k := range keys {
+			if reason := from.Absent(k); reason != "" {
+				w.text(k.String(), reason)
+			}
+		}
+	})
+}
+
+func (w writer) figure(s *Sheet, build, distance int, f figure.Figure) {
 	u := f.Key.Definition().Unit
 	w.key(f.Key.String())
 	w.object(func() {
@@ -166,7 +203,7 @@ func (w writer) figure(s *Sheet, build int, f figure.Figure) {
 		w.text("unit", symbol(s.Job, f.Key, u))
 		w.number("u", f.U/u.Size)
 		w.text("basis", string(f.Basis))
-		if delta, deltaU, ok := s.Delta(build, f.Key); ok {
+		if delta, deltaU, ok := s.DeltaAt(build, distance, f.Key); ok {
 			w.number("delta", delta/u.Size)
 			w.number("delta_u", deltaU/u.Size)
 		}
@@ -186,6 +223,12 @@ func symbol(j *job.Job, k figure.Key, u unit.Unit) string {
 // money.
 func (s *Sheet) Unit(k figure.Key) unit.Unit {
 	u := s.Units.Shown(k.Definition().Unit)
+	switch k {
+	case figure.SightMark, figure.MarkShift, figure.MarkSpread:
+		if s.Sighted() { // on the user's own scale, whatever its numbers stand for
+			u = unit.Unit{Size: float64(unit.Inch)}
+		}
+	}
 	u.Symbol = symbol(s.Job, k, u)
 	return u
 }

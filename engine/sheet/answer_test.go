@@ -10,7 +10,6 @@ import (
 
 	"pgregory.net/rapid"
 
-	"foreshaft/engine/enginetest"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/sheet"
 )
@@ -34,6 +33,17 @@ type answer struct {
 		Density   *float64 `json:"density_kg_m3"`
 		Viscosity *float64 `json:"viscosity_pa_s"`
 	} `json:"air"`
+	Sight *struct {
+		Zero  *float64 `json:"zero_in"`
+		Scale *float64 `json:"scale"`
+		Speed *float64 `json:"speed_factor"`
+		Drag  *float64 `json:"drag_factor"`
+		Marks []struct {
+			Residual *float64 `json:"residual_in"`
+			Impact   *float64 `json:"impact_in"`
+		} `json:"marks"`
+		Notes []string `json:"notes"`
+	} `json:"sight"`
 	Builds []struct {
 		Name    string                  `json:"name"`
 		Figures map[string]answerFigure `json:"figures"`
@@ -97,10 +107,14 @@ func TestAnswerOfTheExample(t *testing.T) {
 	near("residual of the only reading", a.Bow.Readings[0].Residual, 0, 1e-9)
 	near("density", a.Air.Density, 1.22552134, 1e-7)
 	near("viscosity", a.Air.Viscosity, 1.789380e-5, 1e-10)
+	if a.Sight != nil {
+		t.Errorf("the job has no known marks, the answer says %+v", a.Sight)
+	}
 	b := a.Builds[0]
 	units := map[string]string{
 		"total_weight": "gr", "front_weight": "gr", "balance_point": "in", "foc": "%", "inertia": "gr·in²", "weight_per_draw": "gr/lb",
 		"launch_speed": "ft/s", "launch_energy": "ft·lbf", "launch_momentum": "lbf·s", "energy_share": "%",
+		"drag_coefficient": "", "mark_spread": "in", "hold_on_near": "yd", "hold_on_far": "yd",
 	}
 	for name, symbol := range units {
 		f, there := b.Figures[name]
@@ -118,13 +132,29 @@ func TestAnswerOfTheExample(t *testing.T) {
 	if len(b.Figures) != len(units) || b.Absent["dozen_cost"] == "" || len(b.Absent) != 1 {
 		t.Errorf("figures and absent: %v", b.Absent)
 	}
+	// By hand: of 3.000427, 25 % and 10 %, and little from diameter, lengths, air
+	// and speed, which move its friction (see the Monte Carlo for those).
+	near("u of the drag coefficient", b.Figures["drag_coefficient"].U, 3.000427*math.Hypot(0.25, 0.10), 0.02)
 	var yards []float64
+	unitsAt := map[string]string{
+		"flight_time": "s", "speed": "ft/s", "energy": "ft·lbf", "momentum": "lbf·s", "drop": "in", "sight_mark": "in",
+		"range_short": "yd", "range_long": "yd", "wind_drift": "in",
+	}
 	for _, at := range b.At {
 		yards = append(yards, math.Round(*at.Distance*1e9)/1e9)
-		if at.Figures == nil || at.Absent == nil {
-			t.Error("figures and absent stand at each distance")
+		for name, symbol := range unitsAt {
+			f, there := at.Figures[name]
+			if !there || f.Value == nil || f.U == nil || *f.U <= 0 || f.Unit == nil || *f.Unit != symbol || f.Basis != "estimated" || f.Delta != nil || f.DeltaU != nil {
+				t.Errorf("%s at %v yd: %+v", name, *at.Distance, f)
+			}
+		}
+		// It is the baseline, on the level: nothing to compare, nothing to hold for.
+		if len(at.Figures) != len(unitsAt) || len(at.Absent) != 1 || at.Absent["hold_for"] != "needs a slope: on the level you hold for the distance itself" {
+			t.Errorf("at %v yd absent: %v", *at.Distance, at.Absent)
 		}
 	}
+	near("speed at 60 yd in the worked answer", b.At[4].Figures["speed"].Value, 254.952662, 3e-3)
+	near("energy at 60 yd by ½ m v²", b.At[4].Figures["energy"].Value, 446.4*254.952662*254.952662/450436.67979, 2e-3)
 	if !slices.Equal(yards, []float64{20, 30, 40, 50, 60}) {
 		t.Errorf("distances %v", yards)
 	}
@@ -144,9 +174,39 @@ func TestAnswerWithoutABow(t *testing.T) {
 	if f := a.Builds[0].Figures["dozen_cost"]; f.Unit == nil || *f.Unit != "EUR" || *f.Value != 156 {
 		t.Errorf("cost: %+v", f)
 	}
-	for _, name := range []string{"launch_speed", "launch_energy", "launch_momentum", "energy_share", "weight_per_draw"} {
+	for _, name := range []string{"launch_speed", "launch_energy", "launch_momentum", "energy_share", "weight_per_draw", "drag_coefficient", "mark_spread"} {
 		if _, there := a.Builds[0].Figures[name]; there || !strings.HasPrefix(a.Builds[0].Absent[name], "needs ") {
 			t.Errorf("%s: there %v, %q", name, there, a.Builds[0].Absent[name])
+		}
+	}
+}
+
+// Differences and comparisons at a distance stand beside the figures there.
+func TestAnswerAtADistance(t *testing.T) {
+	s := sheet.Evaluate(decoded(t, document(plainBow+","+eyeAndPin+","+scene(`"distances_yd":[60]`), 1,
+		build("lighter", 29.5, flightShaft, plainNock, lowVanes, insertOf(20), point),
+		build("base", 29.5, flightShaft, plainNock, lowVanes, insertOf(50), point))))
+	a := read(t, s.Answer())
+	lighter, base := a.Builds[0].At[0].Figures, a.Builds[1].At[0].Figures
+	for _, name := range []string{"flight_time", "speed", "energy", "momentum", "drop", "sight_mark", "range_short", "range_long"} {
+		f := lighter[name]
+		if f.Delta == nil || f.DeltaU == nil || math.Abs(*f.Delta-(*f.Value-*base[name].Value)) > 1e-9*math.Abs(*f.Value) || *f.DeltaU >= *f.U {
+			t.Errorf("%s: %+v against %+v", name, f, base[name])
+		}
+	}
+	// What compares already has no difference of its own, and is the difference.
+	mark, shift := lighter["sight_mark"], lighter["mark_shift"]
+	if shift.Delta != nil || shift.DeltaU != nil || math.Abs(*shift.Value-*mark.Delta) > 1e-9 || math.Abs(*shift.U-*mark.DeltaU) > 1e-9 {
+		t.Errorf("mark shift %+v, the marks differ by %v ± %v", shift, *mark.Delta, *mark.DeltaU)
+	}
+	// A lighter arrow hits high, its pin stands higher.
+	if impact := lighter["impact_shift"]; impact.Delta != nil || *impact.Value <= 0 || *shift.Value >= 0 {
+		t.Errorf("impact shift %+v, mark shift %v", impact, *shift.Value)
+	}
+	for _, name := range []string{"mark_shift", "impact_shift"} {
+		_, there := base[name]
+		if _, why := a.Builds[1].At[0].Absent[name]; there || why {
+			t.Errorf("%s on the baseline: there %v, a reason %v", name, there, why)
 		}
 	}
 }
@@ -167,6 +227,12 @@ func TestAnswerDifferences(t *testing.T) {
 	if f.Delta == nil || math.Abs(*f.Delta+28) > 1e-9 || math.Abs(*f.DeltaU-math.Hypot(1, 0.3)) > 1e-9 {
 		t.Errorf("%+v", f)
 	}
+	// Without the shaft's diameter nothing flies.
+	for _, at := range a.Builds[0].At {
+		if len(at.Figures) != 0 || at.Absent["drop"] != "needs the shaft's outer diameter" || at.Absent["impact_shift"] != "needs the shaft's outer diameter" {
+			t.Errorf("at %v yd: %v, %v", *at.Distance, at.Figures, at.Absent)
+		}
+	}
 	if f := a.Builds[1].Figures["total_weight"]; f.Delta != nil || f.DeltaU != nil {
 		t.Errorf("the baseline has a difference: %+v", f)
 	}
@@ -184,7 +250,7 @@ func TestAnswerListsCautions(t *testing.T) {
 // as a value or as the reason why not.
 func TestAnswerIsAlwaysValid(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		j := enginetest.Job(t)
+		j := someJob(t)
 		a := read(t, sheet.Evaluate(j).Answer())
 		if len(a.Builds) != len(j.Builds) {
 			t.Fatalf("%d builds of %d", len(a.Builds), len(j.Builds))
@@ -193,15 +259,31 @@ func TestAnswerIsAlwaysValid(t *testing.T) {
 			if b.Name != j.Builds[i].Name || len(b.At) != len(j.DistancesOrDefault()) {
 				t.Fatalf("%q, %d distances", b.Name, len(b.At))
 			}
-			for _, k := range sheet.Keys() {
-				f, there := b.Figures[k.String()]
-				if _, absent := b.Absent[k.String()]; there == absent {
-					t.Fatalf("%s: there %v, absent %v", k, there, absent)
+			complete(t, sheet.Keys(), b.Figures, b.Absent, i == j.Baseline)
+			for n, at := range b.At {
+				if d := float64(j.DistancesOrDefault()[n]) / 0.9144; math.Abs(*at.Distance-d) > 1e-9 {
+					t.Fatalf("distance %v, want %v", *at.Distance, d)
 				}
-				if there && (f.Value == nil || f.U == nil || f.Unit == nil || (f.Delta == nil) != (f.DeltaU == nil)) {
-					t.Fatalf("%s: %+v", k, f)
-				}
+				complete(t, sheet.KeysAt(), at.Figures, at.Absent, i == j.Baseline)
 			}
 		}
 	})
+}
+
+// complete fails where a figure is neither there nor said to be absent.
+func complete(t *rapid.T, keys []figure.Key, figures map[string]answerFigure, absent map[string]string, baseline bool) {
+	t.Helper()
+	for _, k := range keys {
+		f, there := figures[k.String()]
+		_, lacks := absent[k.String()]
+		if silent := baseline && k.Definition().Compares; silent && (there || lacks) || !silent && there == lacks {
+			t.Fatalf("%s: there %v, absent %v", k, there, lacks)
+		}
+		if there && (f.Value == nil || f.U == nil || f.Unit == nil || (f.Delta == nil) != (f.DeltaU == nil)) {
+			t.Fatalf("%s: %+v", k, f)
+		}
+	}
+	if len(figures)+len(absent) > len(keys) {
+		t.Fatalf("more than the format has: %v, %v", figures, absent)
+	}
 }

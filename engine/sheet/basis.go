@@ -5,6 +5,7 @@ import (
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/figure"
+	"foreshaft/engine/flight"
 	"foreshaft/engine/part"
 )
 
@@ -20,13 +21,21 @@ func (s *Sheet) basis(b *arrow.Build, k figure.Key) figure.Basis {
 		measured = totalWeighed(b)
 	case figure.BalancePoint, figure.FOC, figure.Inertia:
 		measured = totalWeighed(b) && b.Nock.Throat.Given && b.Nock.Balance.Given && b.Head.Balance.Given
+	case figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare:
+		measured = s.speedMeasured(b)
+	case figure.DragCoefficient:
+		measured = b.DragCoefficient.Given
 	default:
-		measured = totalWeighed(b) && !s.Fit.FromRating && !s.Fit.PriorEnters() && !s.Fit.Scaled
+		measured = s.speedMeasured(b) && b.DragCoefficient.Given
 	}
 	if measured {
 		return figure.Measured
 	}
 	return figure.Estimated
+}
+
+func (s *Sheet) speedMeasured(b *arrow.Build) bool {
+	return totalWeighed(b) && !s.Fit.FromRating && !s.Fit.PriorEnters() && !s.Fit.Scaled
 }
 
 // totalWeighed reports whether every weight of the build was weighed. A shaft
@@ -75,5 +84,60 @@ func (s *Sheet) reason(b *arrow.Build, k figure.Key) string {
 	if s.FitErr != nil {
 		return s.FitErr.Error()
 	}
-	return "could not be computed from these values"
+	if k == figure.DragCoefficient {
+		if _, err := flight.OutlineOf(b); err != nil {
+			return err.Error()
+		}
+	}
+	return beyondReason
+}
+
+const beyondReason = "could not be computed from these values"
+
+// atReason names the input that an absent figure of the path lacks. A comparison
+// with the baseline is left out on the baseline without a word.
+func (s *Sheet) atReason(b *arrow.Build, k figure.Key, baseline bool) string {
+	sight, here := s.Job.Sight.Value, &s.here
+	if k.Definition().Compares && baseline {
+		return ""
+	}
+	if b.Tube() <= 0 || b.Moments().Total <= 0 || s.FitErr != nil {
+		return s.reason(b, figure.LaunchSpeed)
+	}
+	if !b.Shaft.OuterDiameter.Given {
+		return figure.Needs("the shaft's outer diameter").Error()
+	}
+	if !b.DragCoefficient.Given {
+		if _, err := flight.OutlineOf(b); err != nil {
+			return err.Error()
+		}
+	}
+	switch k {
+	case figure.FlightTime, figure.Speed, figure.Energy, figure.Momentum, figure.Drop:
+		return beyondReason
+	case figure.WindDrift:
+		return "in this wind the arrow does not get there"
+	}
+	switch {
+	case !sight.PeepAboveNock.Given:
+		return figure.Needs("the sight: how far the peep is above the nock at full draw").Error()
+	case !here.marks.known && (k == figure.SightMark || k == figure.MarkShift || k == figure.MarkSpread):
+		return figure.Needs("the sight: the distance from peep to pin, or two marks that were shot").Error()
+	}
+	switch k {
+	case figure.MarkShift, figure.ImpactShift:
+		return figure.Needs("a baseline that hits at this distance").Error()
+	case figure.RangeLong:
+		return "no target within " + s.Units.Distance(flight.Farther, 3) + " beyond is missed"
+	case figure.HoldFor:
+		if here.scene.Slope == 0 {
+			return figure.Needs("a slope: on the level you hold for the distance itself").Error()
+		}
+		return "no distance on the level beyond the turn of the marks has this launch angle"
+	case figure.MarkSpread:
+		return s.Units.Distance(spreadFrom, 3) + " or " + s.Units.Distance(spreadTo, 3) + " is out of reach"
+	case figure.HoldOnNear, figure.HoldOnFar:
+		return "no path of this arrow tops out there"
+	}
+	return beyondReason
 }

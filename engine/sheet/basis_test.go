@@ -63,44 +63,35 @@ func TestBasis(t *testing.T) {
 	}
 }
 
-// Each figure can be worked out by hand from what its working says.
-func TestWorking(t *testing.T) {
-	priced := strings.NewReplacer(`"weight_gr_per_in": 8.6`, `"weight_gr_per_in": 8.6, "price": 10`, `"name": "nock"`, `"name": "nock", "price": 1`, `"name": "vanes"`, `"name": "vanes", "price": 0.5`,
-		`{"weight_gr": 6, "length_in": 4}`, `{"weight_gr": 6, "length_in": 4, "price": 1}`, `"name": "insert"`, `"name": "insert", "price": 3`, `{"weight_gr": 12`, `{"price": 2, "weight_gr": 12`,
-		`"name": "head"`, `"name": "head", "price": 2`, `"name": "glue"`, `"name": "glue", "price": 0`).Replace(string(example(t)))
-	s := sheet.Evaluate(decoded(t, []byte(priced)))
-	says := map[figure.Key][]string{
-		figure.TotalWeight:    {"sum of all pieces", "tube 8.6 gr/in × (29.5 in − 0.5 in)", "shaft 249.4 gr + nock 9 gr + 3 vanes 18 gr", "total weight = 446 ± 5 gr (estimated)"},
-		figure.FrontWeight:    {"0.85 of arrow length", "insert 50 gr + collar 12 gr + head 100 gr + extra 2 gr", "164.0 ± 2.0"},
-		figure.BalancePoint:   {"Σ m x / Σ m", "shaft: 249.4 gr at 15 in", "over 446.4 gr", "19.41", "ASTM F1435"},
-		figure.FOC:            {"100 (balance point − L/2) / L", "100 (19.405 in − 29.5 in / 2) / 29.5 in", "Trade-association", "To know it better: weigh one vane"},
-		figure.Inertia:        {"Σ m ((x − balance point)² + l²/12)", "19.405 in"},
-		figure.WeightPerDraw:  {"total weight / peak draw weight", "446.4 gr / 68 lb"},
-		figure.LaunchSpeed:    {"√( 2 E / (m + K) )", "K = 90 ± 40 gr", "m = 446.4 gr", "Klopsteg", "from one reading", "chronograph calibration 42 %"},
-		figure.LaunchEnergy:   {"½ m v²", "½ × 446.4 gr × (283.7 ft/s)²", "Klopsteg"},
-		figure.LaunchMomentum: {"m v", "446.4 gr × 283.7 ft/s"},
-		figure.EnergyShare:    {"100 m / (m + K)", "not the bow's efficiency"},
-		figure.DozenCost:      {"12 × the sum of the prices", "vanes: 3 × 0.5", "246"},
+// A figure of flight is measured when speed is and drag was given: lengths in the
+// file count as measured.
+func TestBasisOfFlight(t *testing.T) {
+	const weighedPieces = `"shaft":{"tube_weight_gr":250,"outer_diameter_in":0.246},"nock":{"weight_gr":9,"weight_u_gr":0.2,"throat_in":0.5,"balance_in":0.4},"head":{"weight_gr":100,"weight_u_gr":0.2,"balance_in":0.5}`
+	const given = `"drag_coefficient":2.2`
+	cases := []struct {
+		name, bow, build string
+		drag, path       figure.Basis
+	}{
+		{"all weighed, two arrows, drag given", twoArrows, build("a", 29.5, weighedPieces, given), figure.Measured, figure.Measured},
+		{"drag by its formula", twoArrows, build("a", 29.5, weighedPieces), figure.Estimated, figure.Estimated},
+		{"K is the prior's", plainBow, build("a", 29.5, weighedPieces, given), figure.Measured, figure.Estimated},
+		{"a piece not weighed", twoArrows, build("a", 29.5, weighedPieces, given, `"collar":{"weight_gr":9,"length_in":0.5}`), figure.Measured, figure.Estimated},
+		{"rating alone", rated, build("a", 29.5, weighedPieces, given), figure.Measured, figure.Estimated},
 	}
-	for _, key := range sheet.Keys() {
-		t.Run(key.String(), func(t *testing.T) {
-			w := s.Working(0, key)
-			if w.Formula == "" || w.Source == "" || w.Result == "" || len(w.Numbers) == 0 {
-				t.Fatalf("something is missing: %+v", w)
-			}
-			all := strings.Join(append(append([]string{w.Formula, w.Result, w.Source}, w.Numbers...), w.Notes...), "\n")
-			for _, want := range says[key] {
-				if !strings.Contains(all, want) {
-					t.Errorf("does not say %q:\n%s", want, all)
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			s := sheet.Evaluate(decoded(t, document(c.bow+","+eyeAndPin+`,"distances_yd":[40],"slope_deg":12,"crosswind_mph":5`, 0, c.build, strings.Replace(c.build, `"a"`, `"b"`, 1))))
+			check := func(set *sheet.Set, k figure.Key, want figure.Basis) {
+				if f, there := set.Figure(k); !there || f.Basis != want {
+					t.Errorf("%s: there %v, %s, want %s", k, there, f.Basis, want)
 				}
 			}
-			if len(says[key]) == 0 {
-				t.Errorf("nobody checks this one:\n%s", all)
+			check(&s.Builds[1].Set, figure.DragCoefficient, c.drag)
+			for _, k := range []figure.Key{figure.MarkSpread, figure.HoldOnNear, figure.HoldOnFar} {
+				check(&s.Builds[1].Set, k, c.path)
 			}
-			for _, bad := range []string{"NaN", "Inf", "%!", "<nil>", "  "} {
-				if strings.Contains(all, bad) {
-					t.Errorf("says %q:\n%s", bad, all)
-				}
+			for _, k := range sheet.KeysAt() {
+				check(&s.Builds[1].At[0], k, c.path)
 			}
 		})
 	}

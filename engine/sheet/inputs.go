@@ -2,13 +2,10 @@ package sheet
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"foreshaft/engine/arrow"
-	"foreshaft/engine/bow"
 	"foreshaft/engine/figure"
-	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/unit"
 )
@@ -20,6 +17,7 @@ const (
 	shaftU     = 0.01             // of its weight per inch
 	lengthU    = arrow.UsualLengthU
 	positionU  = 0.1 * unit.Inch // positions and balances
+	diameterU  = 0.001 * unit.Inch
 )
 
 // own is an input of one build: how to move it, and how far.
@@ -28,17 +26,6 @@ type own struct {
 	u      float64
 	weight bool // it changes a weight, not a place
 	move   func(b *arrow.Build, by float64)
-}
-
-// common is an input that all builds share, as the settings it leads to at the
-// places of its rule. It has an index for each part of the rule.
-type common struct {
-	inputs   []int
-	rule     *rule
-	settings []Setting
-	// first is how much of the rule's first part is this input's own: the rest
-	// belongs to other inputs that move the same quantity.
-	first float64
 }
 
 // registry keeps the list of inputs, each once.
@@ -64,10 +51,6 @@ func (r *registry) index(id identity, in figure.Input) int {
 	r.inputs = append(r.inputs, in)
 	r.known[id] = len(r.inputs) - 1
 	return len(r.inputs) - 1
-}
-
-func (r *registry) shared(name, remedy string) int {
-	return r.index(identity{what: name}, figure.Input{Name: name, Shared: true, Remedy: remedy})
 }
 
 // cutShaft identifies a tube: the shaft it is cut from and its length.
@@ -110,6 +93,9 @@ func (r *registry) build(b *arrow.Build) []own {
 		u := s.WeightPerInchU.Or(shaftU * s.WeightPerInch.Value)
 		add(s, "shaft weight per inch", "weigh the cut tube", float64(u), true,
 			func(b *arrow.Build, by float64) { b.Shaft.WeightPerInch.Value += unit.LinearDensity(by) })
+	}
+	if d := b.Shaft.OuterDiameter; d.Given {
+		length(b.Shaft, "shaft diameter", b.Shaft.OuterDiameterU.Or(diameterU), func(b *arrow.Build, by unit.Length) { b.Shaft.OuterDiameter.Value += by })
 	}
 	length(cutShaft{b.Shaft, b.Length, b.LengthU}, "arrow length", b.LengthUncertainty(),
 		func(b *arrow.Build, by unit.Length) { b.Length += by })
@@ -170,83 +156,4 @@ func extraName(b *arrow.Build, i int) string {
 		return name
 	}
 	return fmt.Sprintf("extra %d", i+1)
-}
-
-// bow lists the inputs that all builds share: what the readings left open, the
-// chronograph, and the settings of the bow.
-func (r *registry) bow(j *job.Job, fit bow.Fit, fitErr error) []common {
-	if !j.Bow.Given {
-		return nil
-	}
-	b := &j.Bow.Value
-	here := settingOf(b, fit, fitErr)
-	var list []common
-	put := func(r *rule, at func(t float64) Setting, inputs ...int) {
-		c := common{inputs: inputs, rule: r, first: 1}
-		for _, t := range r.at {
-			c.settings = append(c.settings, at(t))
-		}
-		list = append(list, c)
-	}
-	add := func(input int, at func(t float64) Setting) { put(&straight, at, input) }
-	exponent, exponentU := b.StrokeExponent()
-	moved := func(peak unit.Force, draw unit.Length, n float64) Setting {
-		shifted := b.Shifted(peak, draw)
-		f, err := fit, fitErr
-		if fit.Scaled {
-			f, err = shifted.FitWith(n)
-		}
-		return settingOf(&shifted, f, err)
-	}
-	if b.Peak.Given && b.PeakUncertainty() > 0 {
-		add(r.shared("peak draw weight", "measure the peak draw weight on a scale"), func(t float64) Setting {
-			return moved(b.PeakUncertainty()*unit.Force(t), 0, exponent)
-		})
-	}
-	if fit.Scaled && b.Draw.Given && b.DrawUncertainty() > 0 {
-		add(r.shared("draw length", "measure the draw length on the bow"), func(t float64) Setting {
-			return moved(0, b.DrawUncertainty()*unit.Length(t), exponent)
-		})
-	}
-	if fit.Scaled && exponentU > 0 {
-		add(r.shared("effect of draw length on energy", "chronograph an arrow at the bow's present settings"), func(t float64) Setting {
-			return moved(0, 0, exponent+exponentU*t)
-		})
-	}
-	if fitErr == nil {
-		// E and K are correlated: they are moved along the two independent
-		// directions of their covariance (its Cholesky factor), K first and E
-		// with it, then E alone.
-		const remedy = "chronograph another arrow on this bow"
-		along, across := fit.Correlation, math.Sqrt(1-fit.Correlation*fit.Correlation)
-		// Settings that the readings do not share move K too. How far K may be
-		// off decides how much a figure bends, so its rule takes all of that.
-		whole := float64(fit.VirtualMassU)
-		for _, c := range list {
-			if plus, minus := c.settings[0], c.settings[1]; plus.launch && minus.launch {
-				whole = math.Hypot(whole, float64(plus.virtual-minus.virtual)/(c.rule.at[0]-c.rule.at[1]))
-			}
-		}
-		ratio := whole / float64(fit.VirtualMassU)
-		put(&curved, func(t float64) Setting {
-			s := here
-			s.virtual += fit.VirtualMassU * unit.Mass(ratio*t)
-			s.energy += fit.EnergyU * unit.Energy(along*ratio*t)
-			return s
-		}, r.shared("virtual mass", remedy), r.shared("virtual mass, second order", remedy), r.shared("virtual mass, third order", remedy))
-		list[len(list)-1].first = 1 / ratio
-		add(r.shared("bow energy", remedy), func(t float64) Setting {
-			s := here
-			s.energy += fit.EnergyU * unit.Energy(across*t)
-			return s
-		})
-		if !fit.FromRating {
-			add(r.shared("chronograph calibration", "check the chronograph, taken as true to 0.5 %, against another"), func(t float64) Setting {
-				s := here
-				s.calibration += bow.CalibrationU * t
-				return s
-			})
-		}
-	}
-	return list
 }

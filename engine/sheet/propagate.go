@@ -46,12 +46,24 @@ type moved struct {
 	first  float64 // see common
 	weight bool    // it changes a weight or the bow, not a place
 	values []figure.Values
+	leaves []leaving
+}
+
+// decay stands for what a path's decay comes to, beside the figures.
+const decay = figure.Count
+
+func (m *moved) get(n int, k figure.Key) (float64, bool) {
+	if k == decay {
+		d := m.leaves[n].decay
+		return d, !math.IsNaN(d)
+	}
+	return m.values[n].Get(k)
 }
 
 // movedBy takes room for its values from the front of space.
 func movedBy(space *[]figure.Values, r *rule, inputs ...int) moved {
 	n := len(r.at)
-	m := moved{rule: r, first: 1, values: (*space)[:n:n]}
+	m := moved{rule: r, first: 1, values: (*space)[:n:n], leaves: make([]leaving, n)}
 	*space = (*space)[n:]
 	copy(m.inputs[:], inputs)
 	return m
@@ -62,9 +74,9 @@ func (m *moved) shares(list []figure.Share, k figure.Key, value float64) []figur
 	var by [4]float64
 	bends := false
 	for n := range m.rule.at {
-		there, ok := m.values[n].Get(k)
+		there, ok := m.get(n, k)
 		if !ok { // nothing to be had on that side: go by the other, n^1
-			if there, ok = m.values[n^1].Get(k); !ok {
+			if there, ok = m.get(n^1, k); !ok {
 				continue
 			}
 			there = 2*value - there
@@ -90,11 +102,11 @@ func (m *moved) shares(list []figure.Share, k figure.Key, value float64) []figur
 
 // movedValues computes the build with one input moved by that many standard
 // uncertainties.
-func movedValues(here *Setting, b *arrow.Build, o own, by float64) figure.Values {
+func movedValues(here *Setting, b *arrow.Build, o own, by float64) (figure.Values, leaving) {
 	trial := *b
 	if len(b.Extras) > 0 {
 		trial = b.Clone()
 	}
 	o.move(&trial, by*o.u)
-	return here.Values(&trial)
+	return here.still(&trial)
 }

@@ -67,6 +67,34 @@ func TestOneSideIsEnough(t *testing.T) {
 	}
 }
 
+// The derivatives of figures that are products of plain powers, by hand; where a
+// figure ends at the value itself, the side that is left stands for both.
+func TestDiffer(t *testing.T) {
+	l, eye := leaving{mass: 1, speed: 80, decay: 0.002}, 0.1
+	f := func(l leaving, eye float64) []float64 {
+		v, k := float64(l.speed), l.decay
+		out := []float64{v * v, k * eye, v * k, v, k, eye, math.NaN()}
+		if v > 80 {
+			out[3] = math.NaN()
+		}
+		if k < 0.002 {
+			out[4] = math.NaN()
+		}
+		if eye != 0.1 {
+			out[5] = math.NaN()
+		}
+		return out
+	}
+	got := differ(l, eye, f(l, eye), f)
+	for i, want := range [][3]float64{{160, 0, 0}, {0, 0.1, 0.002}, {0.002, 80, 0}, {1, 0, 0}, {0, 1, 0}, {0, 0, 0}, {0, 0, 0}} {
+		for n, is := range []float64{got.speed[i], got.decay[i], got.eye[i]} {
+			if math.Abs(is-want[n]) > 1e-9*(1+math.Abs(want[n])) {
+				t.Errorf("figure %d by input %d: %v, want %v", i, n, is, want[n])
+			}
+		}
+	}
+}
+
 func room() *[]figure.Values {
 	space := make([]figure.Values, 4)
 	return &space

@@ -4,16 +4,20 @@
 package sheet
 
 import (
+	"math"
+
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/bow"
 	"foreshaft/engine/figure"
+	"foreshaft/engine/flight"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/unit"
 )
 
 // Setting is what all builds of a job have in common, made ready once: what the
-// bow's readings came to, and its peak draw weight.
+// bow's readings came to, its peak draw weight, the air, how the shot lies, and
+// what the known marks said.
 type Setting struct {
 	energy  unit.Energy
 	virtual unit.Mass
@@ -21,48 +25,107 @@ type Setting struct {
 	// calibration is 1 plus the relative error of the chronograph.
 	calibration float64
 	peak        unit.Optional[unit.Force]
+
+	density, viscosity float64 // kg/m³, Pa·s
+	scene              flight.Scene
+	eye, pin           unit.Optional[unit.Length]
+	// marks turns the tangent of a launch angle into a sight mark.
+	marks scale
+	// learned is what the known marks said about speed and drag.
+	learned learned
+	// baseline is the arrow that others are compared with, as it leaves the string.
+	baseline leaving
 }
 
 // NewSetting makes a job's common part ready.
 func NewSetting(j *job.Job) Setting {
-	fit, err := j.Bow.Value.Fit()
-	return settingOf(&j.Bow.Value, fit, err)
+	return prepare(&Sheet{Job: j}).here
 }
 
-func settingOf(b *bow.Bow, fit bow.Fit, err error) Setting {
-	return Setting{energy: fit.Energy, virtual: fit.VirtualMass, launch: err == nil, calibration: 1, peak: b.Peak}
+func settingOf(j *job.Job, b *bow.Bow, fit bow.Fit, err error) Setting {
+	conditions, sight := j.Air.Value, &j.Sight.Value
+	s := Setting{
+		energy: fit.Energy, virtual: fit.VirtualMass, launch: err == nil, calibration: 1, peak: b.Peak,
+		density: conditions.Density(), viscosity: conditions.Viscosity(),
+		scene: flight.Scene{Slope: j.Slope.Or(0), Eye: sight.PeepAboveNock.Or(0), Crosswind: j.Crosswind.Or(0), Radius: j.TargetRadiusOrDefault()},
+		eye:   sight.PeepAboveNock, pin: sight.PeepToPin,
+		learned: learned{speed: 1, common: 1, own: 1}, baseline: unknown,
+	}
+	if s.pin.Given {
+		s.marks = scale{perTangent: float64(s.pin.Value), known: true}
+	}
+	return s
 }
 
-// Values computes the figures of one build as bare numbers. A figure that lacks
-// an input is absent.
+// leaving is what an arrow's path depends on as it leaves the string. What is
+// not known is NaN.
+type leaving struct {
+	mass  unit.Mass
+	speed unit.Speed
+	decay float64 // 1/m
+}
+
+var unknown = leaving{mass: unit.Mass(math.NaN()), speed: unit.Speed(math.NaN()), decay: math.NaN()}
+
+func (l leaving) flies() bool { return l.speed > 0 && l.decay >= 0 }
+
+func (l leaving) arrow() flight.Arrow { return flight.Arrow{Speed: l.speed, Decay: l.decay} }
+
+// Values computes the figures of one build as a whole, as bare numbers. A figure
+// that lacks an input is absent.
 func (s *Setting) Values(b *arrow.Build) figure.Values {
-	out := figure.NoValues()
+	out, l := s.still(b)
+	if l.flies() {
+		whole := s.whole(s.shot(l))
+		whole[0] *= s.marks.perTangent
+		for i, k := range wholeFlight {
+			out.Set(k, whole[i])
+		}
+	}
+	return out
+}
+
+// still computes all figures but those of the path, and what the path depends on.
+func (s *Setting) still(b *arrow.Build) (figure.Values, leaving) {
+	out, l := figure.NoValues(), unknown
+	if b.DragCoefficient.Given {
+		out.Set(figure.DragCoefficient, b.DragCoefficient.Value*s.learned.factor(b))
+	}
 	if cost, complete := dozenCost(b); complete {
 		out.Set(figure.DozenCost, cost)
 	}
 	if b.Tube() <= 0 {
-		return out
+		return out, l
 	}
 	m := b.Moments()
 	out.Set(figure.TotalWeight, float64(m.Total))
 	out.Set(figure.FrontWeight, float64(m.Front))
 	if m.Total <= 0 {
-		return out
+		return out, l
 	}
+	l.mass = m.Total
 	out.Set(figure.BalancePoint, float64(m.Balance))
 	out.Set(figure.FOC, b.FOC(m.Balance))
 	out.Set(figure.Inertia, float64(m.Inertia))
 	if s.peak.Given {
 		out.Set(figure.WeightPerDraw, float64(m.Total)/float64(s.peak.Value))
 	}
-	if s.launch {
-		v := bow.Launch(s.energy, s.virtual, m.Total) * unit.Speed(s.calibration)
-		out.Set(figure.LaunchSpeed, float64(v))
-		out.Set(figure.LaunchEnergy, float64(unit.Kinetic(m.Total, v)))
-		out.Set(figure.LaunchMomentum, float64(m.Total)*float64(v))
-		out.Set(figure.EnergyShare, float64(m.Total/(m.Total+s.virtual)))
+	if !s.launch {
+		return out, l
 	}
-	return out
+	v := bow.Launch(s.energy, s.virtual, m.Total) * unit.Speed(s.calibration*s.learned.speed)
+	out.Set(figure.LaunchSpeed, float64(v))
+	out.Set(figure.LaunchEnergy, float64(unit.Kinetic(m.Total, v)))
+	out.Set(figure.LaunchMomentum, float64(m.Total)*float64(v))
+	out.Set(figure.EnergyShare, float64(m.Total/(m.Total+s.virtual)))
+	l.speed = v
+	if outline, err := flight.OutlineOf(b); err == nil && !b.DragCoefficient.Given {
+		out.Set(figure.DragCoefficient, outline.Drag(v, s.density, s.viscosity).Coefficient*s.learned.factor(b))
+	}
+	if drag, ok := out.Get(figure.DragCoefficient); ok && b.Shaft.OuterDiameter.Given {
+		l.decay = flight.Decay(s.density, drag, flight.Area(b.Shaft.OuterDiameter.Value), m.Total)
+	}
+	return out, l
 }
 
 // dozenCost returns twelve times the price of the pieces, and false when one

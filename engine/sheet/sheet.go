@@ -1,10 +1,15 @@
 package sheet
 
 import (
+	"fmt"
+	"math"
+	"slices"
+
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/bow"
 	"foreshaft/engine/caution"
 	"foreshaft/engine/figure"
+	"foreshaft/engine/flight"
 	"foreshaft/engine/job"
 	"foreshaft/engine/unit"
 )
@@ -13,12 +18,23 @@ import (
 // order they are given.
 var shown = []figure.Key{
 	figure.TotalWeight, figure.FrontWeight, figure.BalancePoint, figure.FOC, figure.Inertia, figure.WeightPerDraw,
-	figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare, figure.DozenCost,
+	figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare,
+	figure.DragCoefficient, figure.MarkSpread, figure.HoldOnNear, figure.HoldOnFar, figure.DozenCost,
+}
+
+// shownAt lists the figures at a distance in the same way.
+var shownAt = []figure.Key{
+	figure.FlightTime, figure.Speed, figure.Energy, figure.Momentum, figure.Drop, figure.SightMark, figure.MarkShift,
+	figure.ImpactShift, figure.RangeShort, figure.RangeLong, figure.WindDrift, figure.HoldFor,
 }
 
 // Keys returns the figures of a whole build that the engine computes, in the
 // order they are given.
 func Keys() []figure.Key { return shown }
+
+// KeysAt returns the figures at a distance that the engine computes, in the order
+// they are given.
+func KeysAt() []figure.Key { return shownAt }
 
 // Sheet holds all figures of a job's builds.
 type Sheet struct {
@@ -26,9 +42,45 @@ type Sheet struct {
 	Units  unit.System // in which texts are told; figures are in SI
 	Inputs []figure.Input
 	Fit    bow.Fit
-	FitErr error // why there is no speed; nil when there is
+	FitErr error  // why there is no speed; nil when there is
+	Marks  *Marks // what the known marks say of the sight; nil without them
 	Builds []Build
+	here   Setting
 }
+
+// Set holds figures of one kind: those of a whole build, or those at a distance.
+type Set struct {
+	first   figure.Key
+	figures []figure.Figure
+	present []bool
+	absent  []string
+}
+
+func newSet(first, last figure.Key) Set {
+	n := int(last - first)
+	return Set{first, make([]figure.Figure, n), make([]bool, n), make([]string, n)}
+}
+
+// Figure returns a figure, and false when it is absent or not of this kind.
+func (s *Set) Figure(k figure.Key) (figure.Figure, bool) {
+	if i := int(k - s.first); i >= 0 && i < len(s.figures) {
+		return s.figures[i], s.present[i]
+	}
+	return figure.Figure{}, false
+}
+
+// Absent returns why a figure is not there: empty when it is, and for a
+// comparison with the baseline on the baseline itself.
+func (s *Set) Absent(k figure.Key) string {
+	if i := int(k - s.first); i >= 0 && i < len(s.absent) {
+		return s.absent[i]
+	}
+	return ""
+}
+
+func (s *Set) put(f figure.Figure) { s.figures[f.Key-s.first], s.present[f.Key-s.first] = f, true }
+
+func (s *Set) lack(k figure.Key, why string) { s.absent[k-s.first] = why }
 
 // Build holds the figures of one build.
 type Build struct {
@@ -36,27 +88,39 @@ type Build struct {
 	Cautions []caution.Caution
 	// Notes are things to look at again that no caution of the exchange format
 	// stands for.
-	Notes   []caution.Caution
-	figures [figure.Count]figure.Figure
-	present [figure.Count]bool
-	absent  [figure.Count]string
+	Notes []caution.Caution
+	Set
+	At []Set // one for each of the job's distances
 }
 
-// Figure returns a figure, and false when it is absent.
-func (b *Build) Figure(k figure.Key) (figure.Figure, bool) { return b.figures[k], b.present[k] }
+// Whole stands for a build as a whole where one of the job's distances could be
+// named by its place in the list.
+const Whole = -1
 
-// Absent returns why a figure is not there, empty when it is.
-func (b *Build) Absent(k figure.Key) string { return b.absent[k] }
+// Place returns the figures of a build at one of the job's distances, or as a
+// whole.
+func (b *Build) Place(distance int) *Set {
+	if distance == Whole {
+		return &b.Set
+	}
+	return &b.At[distance]
+}
 
 // Delta returns how a build's figure differs from the baseline's and the
 // standard uncertainty of the difference. It is false on the baseline, where
 // either lacks the figure, and for figures that compare already.
 func (s *Sheet) Delta(build int, k figure.Key) (delta, u float64, ok bool) {
-	base := s.Job.Baseline
-	if build == base || k.Definition().Compares || !s.Builds[build].present[k] || !s.Builds[base].present[k] {
+	return s.DeltaAt(build, Whole, k)
+}
+
+// DeltaAt is Delta at one of the job's distances.
+func (s *Sheet) DeltaAt(build, distance int, k figure.Key) (delta, u float64, ok bool) {
+	a, here := s.Builds[build].Place(distance).Figure(k)
+	b, there := s.Builds[s.Job.Baseline].Place(distance).Figure(k)
+	if build == s.Job.Baseline || k.Definition().Compares || !here || !there {
 		return 0, 0, false
 	}
-	delta, u = figure.Difference(s.Builds[build].figures[k], s.Builds[base].figures[k])
+	delta, u = figure.Difference(a, b)
 	return delta, u, true
 }
 
@@ -68,70 +132,237 @@ func Evaluate(j *job.Job) *Sheet { return EvaluateIn(j, unit.System{}) }
 // EvaluateIn is Evaluate with the units in which texts are told.
 func EvaluateIn(j *job.Job, units unit.System) *Sheet {
 	s := &Sheet{Job: j, Units: units}
-	b := &j.Bow.Value
-	s.Fit, s.FitErr = b.Fit()
-	r := &registry{known: make(map[identity]int, 32)}
-	shared := r.bow(j, s.Fit, s.FitErr)
-	here := settingOf(b, s.Fit, s.FitErr)
+	p := prepare(s)
+	states := make([]state, len(j.Builds))
+	for i := range j.Builds {
+		states[i] = p.evaluate(&j.Builds[i])
+	}
+	s.Inputs = p.registry.inputs
 	s.Builds = make([]Build, len(j.Builds))
 	for i := range j.Builds {
-		s.Builds[i] = s.evaluate(&j.Builds[i], here, shared, r)
+		s.Builds[i] = s.figures(p, &j.Builds[i], &states[i])
 	}
-	s.Inputs = r.inputs
+	s.fly(p, states)
 	for i := range s.Builds {
 		out := &s.Builds[i]
+		out.Notes = s.notes(&j.Builds[i], out)
 		out.Cautions = caution.Check(caution.Facts{Job: j, Build: &j.Builds[i], Figure: out.Figure, Inputs: s.Inputs, Units: units})
 	}
 	return s
 }
 
-// evaluate computes one build. Every input that carries an uncertainty is moved
-// to the places of its rule once, for all figures together.
-func (s *Sheet) evaluate(b *arrow.Build, here Setting, shared []common, r *registry) Build {
-	out := Build{Name: b.Name}
-	values := here.Values(b)
-	owned := r.build(b)
-	moved := make([]moved, 0, len(owned)+len(shared))
-	room := make([]figure.Values, len(straight.at)*cap(moved)+len(curved.at))
-	for i := range shared {
-		c := &shared[i]
+// prepared is what all builds have in common, with what they share.
+type prepared struct {
+	here     Setting
+	shared   []common
+	around   around
+	registry *registry
+	sighting *sighting
+}
+
+// prepare fits the bow to its readings and the sight to its marks.
+func prepare(s *Sheet) *prepared {
+	j := s.Job
+	b := &j.Bow.Value
+	s.Fit, s.FitErr = b.Fit()
+	r := &registry{known: make(map[identity]int, 64)}
+	p := &prepared{registry: r, around: r.around(), shared: r.common(j, s.Fit, s.FitErr), here: settingOf(j, b, s.Fit, s.FitErr)}
+	if len(j.Builds) == 0 {
+		s.here = p.here
+		return p
+	}
+	base := &j.Builds[j.Baseline]
+	if len(j.Sight.Value.Marks) > 1 {
+		p.sightIn(s, base)
+	}
+	_, p.here.baseline = p.here.still(base)
+	s.here = p.here
+	return p
+}
+
+// sightIn fits the sight to its known marks, and lets what they say of speed and
+// drag hold for all builds.
+func (p *prepared) sightIn(s *Sheet, base *arrow.Build) {
+	before := p.evaluate(base)
+	n := len(p.registry.inputs)
+	speed, decay := dense(before.speed, n), dense(before.decay, n)
+	scaleBy(speed, 1/float64(before.leaving.speed))
+	if before.leaving.decay > 0 {
+		scaleBy(decay, 1/before.leaving.decay)
+	} else {
+		clear(decay) // a vacuum has no drag to learn
+	}
+	f := sightIn(s.Job, &p.here, before.leaving, speed, decay, p.around.eye)
+	if f == nil {
+		return
+	}
+	p.sighting = f
+	s.Marks = &f.out
+	if !f.fit.ok {
+		return
+	}
+	p.learn(f, base, speed)
+	p.settle(s, f, base)
+	if f.contradicted && f.learnt {
+		// Nonsense must not pass for drag.
+		f.learnt = false
+		p.learn(f, base, speed)
+		p.settle(s, f, base)
+	}
+	p.here.marks = scale{zero: f.fit.zero, perTangent: f.fit.per, known: f.fit.ok}
+}
+
+// learn lets what the marks say of speed and drag hold in every setting.
+func (p *prepared) learn(f *sighting, base *arrow.Build, speed []float64) {
+	l := learned{speed: 1, common: 1, own: 1, outline: dragOwnerOf(base)}
+	p.here.scene.Eye = p.here.eye.Value
+	if f.learnt {
+		p.here.scene.Eye += sightU * unit.Length(f.shift(p.around.eye))
+		own, ownU := p.registry.dragOwn(base)
+		if c := base.DragCoefficient; c.Given && c.Value > 0 {
+			ownU /= c.Value
+		}
+		l.own = math.Exp(ownU * f.shift(own))
+		l.common = math.Exp(flight.CommonDragU * f.shift(p.around.drag))
+		by := 0.0
+		for i, share := range speed {
+			if p.registry.inputs[i].Shared {
+				by += share * f.shift(i)
+			}
+		}
+		l.speed = math.Exp(by)
+	}
+	p.here.learned = l
+	for i := range p.shared {
+		for n := range p.shared[i].settings {
+			p.shared[i].settings[n].learned = l
+		}
+	}
+	f.out.Speed, f.out.Drag = l.speed, l.factor(base)
+}
+
+// settle fits the scale to the baseline's arrow as it is now.
+func (p *prepared) settle(s *Sheet, f *sighting, base *arrow.Build) {
+	_, now := p.here.still(base)
+	f.finish(&p.here, now, s.Units)
+}
+
+// state is one build with every input moved once, for all figures together.
+type state struct {
+	values  figure.Values
+	leaving leaving
+	moved   []moved
+	// What each input does to what the path depends on, and what the errors of the
+	// drag alone do to its coefficient.
+	speed, mass, decay, drag []figure.Share
+}
+
+// evaluate moves every input that carries an uncertainty to the places of its
+// rule.
+func (p *prepared) evaluate(b *arrow.Build) state {
+	here := p.here
+	here.learned.settled = here.learned.factor(b)
+	out := state{}
+	out.values, out.leaving = here.still(b)
+	owned := p.registry.build(b)
+	out.moved = make([]moved, 0, len(owned)+len(p.shared))
+	room := make([]figure.Values, len(straight.at)*cap(out.moved)+len(curved.at))
+	for i := range p.shared {
+		c := &p.shared[i]
 		m := movedBy(&room, c.rule, c.inputs...)
 		m.weight, m.first = true, c.first
 		for n := range c.settings {
-			m.values[n] = c.settings[n].Values(b)
+			m.values[n], m.leaves[n] = c.settings[n].still(b)
 		}
-		moved = append(moved, m)
+		out.moved = append(out.moved, m)
 	}
 	for _, o := range owned {
 		m := movedBy(&room, &straight, o.input)
 		m.weight = o.weight
 		for n, t := range straight.at {
-			m.values[n] = movedValues(&here, b, o, t)
+			m.values[n], m.leaves[n] = movedValues(&here, b, o, t)
 		}
-		moved = append(moved, m)
+		out.moved = append(out.moved, m)
 	}
-	space := make([]figure.Share, 0, len(shown)*(len(moved)+2))
+	if coefficient, ok := out.values.Get(figure.DragCoefficient); ok {
+		out.drag = p.dragShares(b, coefficient)
+	}
+	if out.leaving.speed > 0 {
+		out.speed = out.shares(nil, figure.LaunchSpeed, float64(out.leaving.speed))
+	}
+	if out.leaving.mass > 0 {
+		out.mass = out.shares(nil, figure.TotalWeight, float64(out.leaving.mass))
+	}
+	if out.leaving.flies() {
+		perUnit := flight.Decay(here.density, 1, flight.Area(b.Shaft.OuterDiameter.Value), out.leaving.mass)
+		out.decay = out.shares(nil, decay, out.leaving.decay)
+		for _, share := range out.drag {
+			out.decay = append(out.decay, figure.Share{Input: share.Input, Amount: share.Amount * perUnit})
+		}
+	}
+	return out
+}
+
+// dragShares returns what the errors of the drag do to the drag coefficient.
+func (p *prepared) dragShares(b *arrow.Build, coefficient float64) []figure.Share {
+	own, u := p.registry.dragOwn(b)
+	if b.DragCoefficient.Given {
+		return []figure.Share{{Input: own, Amount: u * p.here.learned.factor(b)}}
+	}
+	return []figure.Share{{Input: own, Amount: u * coefficient}, {Input: p.around.drag, Amount: flight.CommonDragU * coefficient}}
+}
+
+// shares appends what every input does to a figure.
+func (st *state) shares(list []figure.Share, k figure.Key, value float64) []figure.Share {
+	for i := range st.moved {
+		m := &st.moved[i]
+		// Where an extra sits decides whether it counts as front weight, which is a
+		// rule and not a slope.
+		if k == figure.FrontWeight && !m.weight {
+			continue
+		}
+		list = m.shares(list, k, value)
+	}
+	return list
+}
+
+// figures lists the figures of a build as a whole that its path has no part in.
+func (s *Sheet) figures(p *prepared, b *arrow.Build, st *state) Build {
+	out := Build{Name: b.Name, Set: newSet(0, figure.FlightTime)}
+	space := make([]figure.Share, 0, len(shown)*(len(st.moved)+4))
 	for _, k := range shown {
-		value, ok := values.Get(k)
+		if slices.Contains(wholeFlight, k) {
+			continue
+		}
+		value, ok := st.values.Get(k)
 		if !ok {
-			out.absent[k] = s.reason(b, k)
+			out.lack(k, s.reason(b, k))
 			continue
 		}
 		start := len(space)
-		for i := range moved {
-			m := &moved[i]
-			// Where an extra sits decides whether it counts as front weight,
-			// which is a rule and not a slope.
-			if k == figure.FrontWeight && !m.weight {
-				continue
-			}
-			space = m.shares(space, k, value)
+		space = st.shares(space, k, value)
+		if k == figure.DragCoefficient {
+			space = append(space, st.drag...)
 		}
-		out.figures[k] = figure.New(k, value, s.basis(b, k), space[start:len(space):len(space)])
-		out.present[k] = true
+		f := figure.New(k, value, s.basis(b, k), space[start:len(space):len(space)])
+		if p.sighting != nil && p.sighting.learnt && fromBow(k) {
+			shares := dense(f.Shares, len(s.Inputs))
+			p.sighting.narrow(shares)
+			f.Shares = sparse(shares)
+			f.U = figure.Combine(f.Shares)
+		}
+		out.put(f)
 	}
-	out.Notes = s.notes(b, &out)
 	return out
+}
+
+// fromBow reports whether a figure depends on speed or drag.
+func fromBow(k figure.Key) bool {
+	switch k {
+	case figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare, figure.DragCoefficient:
+		return true
+	}
+	return false
 }
 
 // notes says what else to look at before trusting or shooting a build.
@@ -140,8 +371,16 @@ func (s *Sheet) notes(b *arrow.Build, out *Build) []caution.Caution {
 	add := func(words caution.Code, text string) {
 		notes = append(notes, caution.Caution{Code: words, Level: caution.Warn, Text: text})
 	}
-	if out.present[figure.LaunchSpeed] && s.Job.Bow.Value.Outside(unit.Mass(out.figures[figure.TotalWeight].Value)) {
+	total, _ := out.Figure(figure.TotalWeight)
+	if _, speed := out.Figure(figure.LaunchSpeed); speed && s.Job.Bow.Value.Outside(unit.Mass(total.Value)) {
 		add(BeyondReadings, "This build is more than "+s.Units.Weight(bow.Beyond, 3)+" lighter or heavier than every arrow chronographed on this bow: its speed is a guess beyond the readings.")
+	}
+	if b.DragCoefficient.Given && b.DragCoefficient.Value == 0 {
+		add("no drag", vacuum)
+	}
+	if near, far, ok := s.turnBack(out); ok {
+		notes = append(notes, caution.Caution{Code: "marks turn back", Level: caution.Note, Text: fmt.Sprintf("Marks turn back close to the bow: the pin for %s stands lower than the one for %s, because the line of sight starts above the arrow.",
+			s.Units.Distance(near, 4), s.Units.Distance(far, 4))})
 	}
 	if b.Head.Thread != "" && !b.Insert.Given {
 		add("no insert", "The head screws in and there is no insert to take it: choose one, or check how the head is held.")
@@ -150,6 +389,22 @@ func (s *Sheet) notes(b *arrow.Build, out *Build) []caution.Caution {
 		add("no vanes", "There are blades in front and no vanes behind: such an arrow may not fly straight. Do not shoot it like this.")
 	}
 	return notes
+}
+
+// turnBack returns two of the job's distances of which the nearer one has the
+// lower pin, and false when there are none.
+func (s *Sheet) turnBack(out *Build) (near, far unit.Length, ok bool) {
+	list := s.Job.DistancesOrDefault()
+	for i, a := range list {
+		for k, b := range list {
+			nearer, one := out.At[i].Figure(figure.SightMark)
+			farther, other := out.At[k].Figure(figure.SightMark)
+			if one && other && a < b && (nearer.Value-farther.Value)*s.here.marks.perTangent > 0 && (far == 0 || b < far) {
+				near, far, ok = a, b, true
+			}
+		}
+	}
+	return near, far, ok
 }
 
 // BeyondReadings is the note that a build's speed lies far from what was

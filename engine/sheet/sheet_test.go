@@ -9,7 +9,6 @@ import (
 	"pgregory.net/rapid"
 
 	"foreshaft/engine/caution"
-	"foreshaft/engine/enginetest"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/sheet"
@@ -22,12 +21,22 @@ func TestWorkedAnswer(t *testing.T) {
 	s := sheet.Evaluate(decoded(t, example(t)))
 	want := map[figure.Key]float64{
 		figure.TotalWeight: 446.4, figure.FrontWeight: 164, figure.BalancePoint: 19.405018, figure.FOC: 15.779722, figure.Inertia: 49695.884,
-		figure.WeightPerDraw: 6.564706, figure.LaunchSpeed: 283.748577, figure.LaunchEnergy: 79.791719,
+		figure.WeightPerDraw: 6.564706, figure.LaunchSpeed: 283.748577, figure.LaunchEnergy: 79.791719, figure.DragCoefficient: 3.000427,
 	}
 	for key, value := range want {
 		f, ok := s.Builds[0].Figure(key)
 		if got := key.Definition().Unit.Of(f.Value); !ok || math.Abs(got/value-1) > 1e-6 {
 			t.Errorf("%s: got %.9g, want %.9g", key, got, value)
+		}
+	}
+	at60 := map[figure.Key]float64{
+		figure.FlightTime: 0.6700905, figure.Speed: 254.952662, figure.SightMark: 1.387907, figure.Drop: 83.67293,
+		figure.WindDrift: 6.203393, figure.RangeShort: 2.97813, figure.RangeLong: 2.67656,
+	}
+	for key, value := range at60 {
+		f, ok := s.Builds[0].At[4].Figure(key)
+		if got := key.Definition().Unit.Of(f.Value); !ok || math.Abs(got/value-1) > 1e-5 {
+			t.Errorf("%s at 60 yd: got %.9g, want %.9g", key, got, value)
 		}
 	}
 	if got := s.Fit.VirtualMass.In(unit.Grain); math.Abs(got-90) > 90e-6 {
@@ -38,39 +47,70 @@ func TestWorkedAnswer(t *testing.T) {
 	}
 }
 
-// The figures with uncertainty are the numbers that the other door gives.
+// The figures with uncertainty are the numbers that the other door gives, to
+// their last bit.
 func TestBothDoorsAgree(t *testing.T) {
+	seen := map[figure.Key]bool{}
 	rapid.Check(t, func(t *rapid.T) {
-		j := enginetest.Job(t)
+		j := someJob(t)
 		s, setting := sheet.Evaluate(j), sheet.NewSetting(j)
-		for i := range j.Builds {
-			values := setting.Values(&j.Builds[i])
-			for k := range figure.Count {
-				f, there := s.Builds[i].Figure(k)
-				value, ok := values.Get(k)
-				if ok != there || ok && value != f.Value {
-					t.Fatalf("%s: %v %v and %v %v", k, f.Value, there, value, ok)
-				}
+		everywhere(s, func(build, distance int, set *sheet.Set) {
+			var values figure.Values
+			if distance == sheet.Whole {
+				values = setting.Values(&j.Builds[build])
+			} else {
+				values = setting.At(&j.Builds[build], j.DistancesOrDefault()[distance])
 			}
-		}
+			for k := range figure.Count {
+				f, there := set.Figure(k)
+				value, ok := values.Get(k)
+				// A setting does not know which build is the baseline: what compares
+				// with it gives nothing there.
+				if build == j.Baseline && k.Definition().Compares {
+					if there || ok && value != 0 && math.Abs(value) > 1e-8 {
+						t.Fatalf("%s on the baseline: %v, %v", k, there, value)
+					}
+					continue
+				}
+				if ok != there || ok && value != f.Value {
+					t.Fatalf("%s at %d: %v %v and %v %v", k, distance, f.Value, there, value, ok)
+				}
+				seen[k] = seen[k] || there
+			}
+		})
 	})
+	eachSeen(t, seen)
 }
 
 // Whatever a valid job holds, every figure is a finite number with a finite
-// uncertainty, or absent with a reason; never both, never neither.
+// uncertainty, or absent with a reason; never both, never neither. Only what
+// compares with the baseline is left out on the baseline without a word.
 func TestNoFigureWithoutANumberOrAReason(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		j := enginetest.Job(t)
+		j := someJob(t)
 		s := sheet.Evaluate(j)
-		for i := range s.Builds {
-			for _, k := range sheet.Keys() {
-				f, there := s.Builds[i].Figure(k)
-				reason := s.Builds[i].Absent(k)
+		if len(s.Builds[0].At) != len(j.DistancesOrDefault()) {
+			t.Fatalf("figures at %d distances of %d", len(s.Builds[0].At), len(j.DistancesOrDefault()))
+		}
+		everywhere(s, func(build, distance int, set *sheet.Set) {
+			keys := sheet.Keys()
+			if distance != sheet.Whole {
+				keys = sheet.KeysAt()
+			}
+			for _, k := range keys {
+				f, there := set.Figure(k)
+				reason := set.Absent(k)
+				if silent := build == j.Baseline && k.Definition().Compares; silent {
+					if there || reason != "" {
+						t.Fatalf("%s on the baseline: there %v, reason %q", k, there, reason)
+					}
+					continue
+				}
 				if there == (reason != "") {
 					t.Fatalf("%s: there %v, reason %q", k, there, reason)
 				}
 				if !there {
-					if !strings.HasPrefix(reason, "needs ") {
+					if !givesReason(k, reason) {
 						t.Fatalf("%s: the reason names no input: %q", k, reason)
 					}
 					continue
@@ -79,22 +119,44 @@ func TestNoFigureWithoutANumberOrAReason(t *testing.T) {
 				if f.U < 0 || f.Basis != figure.Measured && f.Basis != figure.Estimated {
 					t.Fatalf("%s: ± %v, %q", k, f.U, f.Basis)
 				}
-				for _, share := range f.Shares {
-					if finite(t, k, share.Amount); share.Input < 0 || share.Input >= len(s.Inputs) {
-						t.Fatalf("%s: input %d of %d", k, share.Input, len(s.Inputs))
+				for n, share := range f.Shares {
+					if finite(t, k, share.Amount); share.Input < 0 || share.Input >= len(s.Inputs) || n > 0 && share.Input <= f.Shares[n-1].Input {
+						t.Fatalf("%s: input %d of %d, in place %d", k, share.Input, len(s.Inputs), n)
 					}
 				}
-				if delta, u, ok := s.Delta(i, k); ok {
+				if combined := figure.Combine(f.Shares); math.Abs(combined-f.U) > 1e-9*f.U {
+					t.Fatalf("%s: ± %v, its shares make %v", k, f.U, combined)
+				}
+				if delta, u, ok := s.DeltaAt(build, distance, k); ok {
 					finite(t, k, delta, u)
 				}
 			}
-		}
+		})
 		for _, word := range []string{"NaN", "Inf"} {
 			if strings.Contains(string(s.Answer()), `"`+word) || strings.Contains(string(s.Answer()), " "+word) {
 				t.Fatalf("the answer holds %s:\n%s", word, s.Answer())
 			}
 		}
 	})
+}
+
+// givesReason reports whether a reason names what is missing or, for a figure of
+// the path, says what keeps the arrow from it.
+func givesReason(k figure.Key, reason string) bool {
+	if strings.HasPrefix(reason, "needs ") {
+		return true
+	}
+	if !k.Definition().At && k != figure.MarkSpread && k != figure.HoldOnNear && k != figure.HoldOnFar {
+		return false
+	}
+	for _, says := range []string{
+		"is out of reach", "is too near", "in this wind", "no target within", "no distance on the level", "no path of this arrow",
+	} {
+		if strings.Contains(reason, says) {
+			return true
+		}
+	}
+	return false
 }
 
 func finite(t *rapid.T, k figure.Key, numbers ...float64) {
@@ -108,23 +170,34 @@ func finite(t *rapid.T, k figure.Key, numbers ...float64) {
 // A build compared with an identical copy differs by 0 ± 0; the baseline itself
 // has no difference.
 func TestCopyDiffersByNothing(t *testing.T) {
+	seen := map[figure.Key]bool{}
 	rapid.Check(t, func(t *rapid.T) {
-		j := enginetest.Job(t)
+		j := someJob(t)
 		j.Builds = append(j.Builds, j.Builds[j.Baseline].Clone())
 		twin := len(j.Builds) - 1
 		j.Builds[twin].Name = "twin"
 		s := sheet.Evaluate(j)
-		for _, k := range sheet.Keys() {
-			if _, _, ok := s.Delta(j.Baseline, k); ok {
-				t.Fatalf("%s: the baseline has a difference", k)
+		everywhere(s, func(build, distance int, set *sheet.Set) {
+			if build != twin {
+				return
 			}
-			_, there := s.Builds[twin].Figure(k)
-			delta, u, ok := s.Delta(twin, k)
-			if ok != there || delta != 0 || u != 0 {
-				t.Fatalf("%s: %v ± %v, %v", k, delta, u, ok)
+			for k := range figure.Count {
+				if _, _, ok := s.DeltaAt(j.Baseline, distance, k); ok {
+					t.Fatalf("%s: the baseline has a difference", k)
+				}
+				f, there := set.Figure(k)
+				delta, u, ok := s.DeltaAt(twin, distance, k)
+				if k.Definition().Compares { // it is the difference itself
+					delta, u, ok = f.Value, f.U, there && !ok
+				}
+				if ok != there || delta != 0 || u != 0 {
+					t.Fatalf("%s: %v ± %v, %v", k, delta, u, ok)
+				}
+				seen[k] = seen[k] || there
 			}
-		}
+		})
 	})
+	eachSeen(t, seen)
 }
 
 // Builds that rest on the same bow are compared better than either is known.
@@ -227,7 +300,7 @@ func TestCalibrationGoesWithReadings(t *testing.T) {
 // Every input says what would make it better known.
 func TestInputsHaveARemedy(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		for _, in := range sheet.Evaluate(enginetest.Job(t)).Inputs {
+		for _, in := range sheet.Evaluate(someJob(t)).Inputs {
 			if in.Name == "" || in.Remedy == "" {
 				t.Fatalf("%+v", in)
 			}
@@ -271,7 +344,7 @@ func TestNotesOnWhatIsMissing(t *testing.T) {
 
 func TestEvaluateLeavesTheJobAlone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		j := enginetest.Job(t)
+		j := someJob(t)
 		before := string(j.Encode())
 		sheet.Evaluate(j).Answer()
 		if after := string(j.Encode()); after != before {

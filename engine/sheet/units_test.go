@@ -18,7 +18,6 @@ import (
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/bow"
 	"foreshaft/engine/caution"
-	"foreshaft/engine/enginetest"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
@@ -41,26 +40,31 @@ func someSystem(t *rapid.T) unit.System {
 // caution: only the words.
 func TestUnitsChangeWordsAndNothingElse(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		j := enginetest.Job(t)
+		j := someJob(t)
 		units := someSystem(t)
 		trade, other := sheet.Evaluate(j), sheet.EvaluateIn(j, units)
 		if !sameBits(trade.Fit, other.Fit) || (trade.FitErr == nil) != (other.FitErr == nil) || !reflect.DeepEqual(trade.Inputs, other.Inputs) {
 			t.Fatalf("the fit or the inputs differ: %+v and %+v", trade.Fit, other.Fit)
 		}
-		for i := range trade.Builds {
-			a, b := &trade.Builds[i], &other.Builds[i]
-			for _, k := range sheet.Keys() {
-				f, ok := a.Figure(k)
-				g, ok2 := b.Figure(k)
-				if ok != ok2 || !sameBits(f, g) || (a.Absent(k) == "") != (b.Absent(k) == "") {
+		everywhere(trade, func(build, distance int, set *sheet.Set) {
+			for k := range figure.Count {
+				f, ok := set.Figure(k)
+				g, ok2 := other.Builds[build].Place(distance).Figure(k)
+				if ok != ok2 || !sameBits(f, g) || (set.Absent(k) == "") != (other.Builds[build].Place(distance).Absent(k) == "") {
 					t.Fatalf("%s is %+v in the trade's units and %+v in %+v", k, f, g, units)
 				}
-				d1, u1, ok := trade.Delta(i, k)
-				d2, u2, ok2 := other.Delta(i, k)
+				d1, u1, ok := trade.DeltaAt(build, distance, k)
+				d2, u2, ok2 := other.DeltaAt(build, distance, k)
 				if ok != ok2 || d1 != d2 || u1 != u2 {
 					t.Fatalf("%s differs by %v ± %v and by %v ± %v", k, d1, u1, d2, u2)
 				}
 			}
+		})
+		if !sameBits(trade.Marks != nil, other.Marks != nil) || trade.Marks != nil && !sameBits(wordlessMarks(trade.Marks), wordlessMarks(other.Marks)) {
+			t.Fatalf("the known marks came to %+v and %+v", trade.Marks, other.Marks)
+		}
+		for i := range trade.Builds {
+			a, b := &trade.Builds[i], &other.Builds[i]
 			for _, lists := range [][2][]caution.Caution{{a.Cautions, b.Cautions}, {a.Notes, b.Notes}} {
 				wordless := func(list []caution.Caution) string {
 					list = slices.Clone(list)
@@ -75,6 +79,14 @@ func TestUnitsChangeWordsAndNothingElse(t *testing.T) {
 			}
 		}
 	})
+}
+
+// wordlessMarks is what known marks came to without its notes, which are told in
+// somebody's units.
+func wordlessMarks(m *sheet.Marks) sheet.Marks {
+	out := *m
+	out.Notes = nil
+	return out
 }
 
 // sameBits compares numbers by their bits, so that −0 and NaN count too.
@@ -93,12 +105,12 @@ func inTrade(text string) string { return tradeUnit.FindString(perPound.ReplaceA
 
 // A slip in the pattern would let everything pass.
 func TestTradeUnitsAreFound(t *testing.T) {
-	for _, text := range []string{"Total 445.2 ± 1.3 gr.", "29.5 in long", "0.204 in bore", "at 285 ft/s (", "1.75 in", "70 lb is", "52.1 ft·lbf,", "0.5 lbf·s", "21000 gr·in² (", "8 gr/in × ("} {
+	for _, text := range []string{"Total 445.2 ± 1.3 gr.", "29.5 in long", "0.204 in bore", "at 285 ft/s (", "1.75 in", "70 lb is", "52.1 ft·lbf,", "0.5 lbf·s", "21000 gr·in² (", "8 gr/in × (", "within 80 yd beyond", "it hits at 60 yd launched", "crosswind 10 mph"} {
 		if inTrade(text) == "" {
 			t.Errorf("%q passes for metric", text)
 		}
 	}
-	for _, text := range []string{"5.5 ± 0.1 gr/lb (estimated)", "445.2 gr / 60 lb", "over 5 pieces in all", "28.8 g", "5 N·s", "100 gpm"} {
+	for _, text := range []string{"5.5 ± 0.1 gr/lb (estimated)", "445.2 gr / 60 lb", "over 5 pieces in all", "28.8 g", "5 N·s", "100 gpm", "it hits at 54.9 m launched", "lost in each metre"} {
 		if found := inTrade(text); found != "" {
 			t.Errorf("%q is thought to be in the trade's units: %q", text, found)
 		}
@@ -119,18 +131,29 @@ func texts(s *sheet.Sheet) map[string]string {
 				out[fmt.Sprintf("build %d, caution %d, %s", i, n, c.Code)] = c.Text
 			}
 		}
-		for _, k := range sheet.Keys() {
+	}
+	if s.Marks != nil {
+		for n, note := range s.Marks.Notes {
+			out[fmt.Sprintf("note %d of the marks", n)] = note
+		}
+	}
+	everywhere(s, func(build, distance int, _ *sheet.Set) {
+		keys := sheet.Keys()
+		if distance != sheet.Whole {
+			keys = sheet.KeysAt()
+		}
+		for _, k := range keys {
 			if k == figure.DozenCost {
 				continue
 			}
-			w := s.Working(i, k)
-			out[fmt.Sprintf("build %d, %s, formula", i, k)] = w.Formula
-			out[fmt.Sprintf("build %d, %s, result", i, k)] = w.Result
+			w := s.WorkingAt(build, distance, k)
+			what := fmt.Sprintf("build %d, distance %d, %s", build, distance, k)
+			out[what+", formula"], out[what+", result"] = w.Formula, w.Result
 			for n, line := range w.Numbers {
-				out[fmt.Sprintf("build %d, %s, line %d", i, k, n)] = line
+				out[fmt.Sprintf("%s, line %d", what, n)] = line
 			}
 		}
-	}
+	})
 	return out
 }
 
@@ -150,7 +173,7 @@ func nameless(j *job.Job) *job.Job {
 // A text in metric units has nothing else in it.
 func TestNothingIsLeftInTheTradesUnits(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		j := nameless(enginetest.Job(t))
+		j := nameless(someJob(t))
 		for about, text := range texts(sheet.EvaluateIn(j, metric)) {
 			// What needs a longer draw than the brace height says so in inches.
 			if found := inTrade(text); found != "" && !strings.Contains(text, "brace height plus 1.75 in") {
@@ -167,7 +190,7 @@ type quantity struct {
 	places   int
 }
 
-var quantityShape = regexp.MustCompile(`(−?\+?[0-9]+(?:\.[0-9]+)?(?:e[-+][0-9]+)?)(?: ± ([0-9.]+))? (gr·in²|gr/in|gr/lb|gr|in|ft/s|ft·lbf|lbf·s|lb|g·cm²|g/m|g|cm|mm|m/s|J|N·s|N)(?:[^\p{L}/·]|$)`)
+var quantityShape = regexp.MustCompile(`(−?\+?[0-9]+(?:\.[0-9]+)?(?:e[-+][0-9]+)?)(?: ± ([0-9.]+))? (gr·in²|gr/in|gr/lb|gr|in|ft/s|ft·lbf|lbf·s|lb|yd|mph|g·cm²|g/m|g|cm|mm|m/s|m|J|N·s|N)(?:[^\p{L}/·]|$)`)
 
 // quantities lists the numbers with a unit that stand in a text.
 func quantities(text string) []quantity {
@@ -195,6 +218,7 @@ var size = map[string]struct {
 	"ft/s": {"speed", 0.3048}, "m/s": {"speed", 1}, "ft·lbf": {"energy", 1.3558179483314004}, "J": {"energy", 1},
 	"lbf·s": {"momentum", 4.4482216152605}, "N·s": {"momentum", 1}, "lb": {"force", 4.4482216152605}, "N": {"force", 1},
 	"gr/in": {"density", 6.479891e-5 / 0.0254}, "g/m": {"density", 1e-3},
+	"yd": {"way", 0.9144}, "m": {"way", 1}, "mph": {"speed", 0.44704},
 	"gr·in²": {"inertia", 6.479891e-5 * 0.0254 * 0.0254}, "g·cm²": {"inertia", 1e-7}, "gr/lb": {"ratio", 1},
 }
 
@@ -203,7 +227,7 @@ var size = map[string]struct {
 func TestNumbersInMetricTextsAreThoseOfTheTrade(t *testing.T) {
 	seen := map[string]bool{}
 	rapid.Check(t, func(t *rapid.T) {
-		j := nameless(enginetest.Job(t))
+		j := nameless(someJob(t))
 		trade, other := texts(sheet.Evaluate(j)), texts(sheet.EvaluateIn(j, metric))
 		for about, text := range trade {
 			a, b := quantities(text), quantities(other[about])
@@ -253,6 +277,7 @@ func TestTheAnswerDoesNotFollowTheScreen(t *testing.T) {
 		before := sheet.Evaluate(j).Answer()
 		inMetric := sheet.EvaluateIn(j, metric)
 		inMetric.Working(0, figure.TotalWeight)
+		inMetric.WorkingAt(0, 0, figure.Drop)
 		if after := sheet.Evaluate(j).Answer(); !bytes.Equal(before, after) || !bytes.Equal(before, sheet.EvaluateIn(j, unit.System{}).Answer()) {
 			t.Fatalf("the answer changed:\n%s\nto\n%s", before, after)
 		}
@@ -264,6 +289,13 @@ func TestTheAnswerDoesNotFollowTheScreen(t *testing.T) {
 			if !bytes.Equal(x, y) {
 				t.Fatalf("figures %s become %s", x, y)
 			}
+			for n := range a.Builds[i].At {
+				x, _ := json.Marshal(a.Builds[i].At[n].Figures)
+				y, _ := json.Marshal(b.Builds[i].At[n].Figures)
+				if !bytes.Equal(x, y) {
+					t.Fatalf("figures %s become %s", x, y)
+				}
+			}
 		}
 		x, _ := json.Marshal(a.Bow)
 		y, _ := json.Marshal(b.Bow)
@@ -272,7 +304,7 @@ func TestTheAnswerDoesNotFollowTheScreen(t *testing.T) {
 		}
 	}
 	check(t, example)
-	rapid.Check(t, func(t *rapid.T) { check(t, enginetest.Job(t)) })
+	rapid.Check(t, func(t *rapid.T) { check(t, someJob(t)) })
 }
 
 // The cautions of one build by hand, from the exact factors.

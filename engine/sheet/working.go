@@ -13,18 +13,29 @@ import (
 	"foreshaft/engine/unit"
 )
 
-// Working returns how a figure of a build was come by. For an absent figure the
-// result says what it needs.
-func (s *Sheet) Working(build int, k figure.Key) figure.Working {
+// Working returns how a figure of a build as a whole was come by. For an absent
+// figure the result says what it needs.
+func (s *Sheet) Working(build int, k figure.Key) figure.Working { return s.WorkingAt(build, Whole, k) }
+
+// WorkingAt is Working at one of the job's distances.
+func (s *Sheet) WorkingAt(build, distance int, k figure.Key) figure.Working {
 	b, out := &s.Job.Builds[build], &s.Builds[build]
-	w := s.formula(b, k)
-	f, ok := out.Figure(k)
-	if !ok {
-		w.Numbers = nil
-		w.Result = "absent: " + out.Absent(k)
-		return w
+	var w figure.Working
+	if distance != Whole || k == figure.DragCoefficient || slices.Contains(wholeFlight, k) {
+		w = s.flightFormula(build, distance, k)
+	} else {
+		w = s.formula(b, k)
 	}
 	d := k.Definition()
+	f, ok := out.Place(distance).Figure(k)
+	if !ok {
+		w.Numbers = nil
+		w.Result = "absent: " + out.Place(distance).Absent(k)
+		if out.Place(distance).Absent(k) == "" {
+			w.Result = "this build is the baseline, which the others are compared with"
+		}
+		return w
+	}
 	shown := s.Unit(k)
 	value, u := figure.Rounded(shown.Of(f.Value), f.U/shown.Size)
 	if k == figure.DozenCost {
@@ -82,7 +93,7 @@ func (s *Sheet) formula(b *arrow.Build, k figure.Key) figure.Working {
 	m := b.Moments()
 	grains := func(x unit.Mass) string { return s.told(float64(x), unit.Grains, 1) }
 	inches := func(x unit.Length) string { return s.told(float64(x), unit.Inches, 3) }
-	speed := s.told(float64(s.Fit.Speed(m.Total)), unit.FeetPerSecond, 1)
+	speed := s.told(float64(s.Fit.Speed(m.Total))*s.here.learned.speed, unit.FeetPerSecond, 1)
 	peak := s.Job.Bow.Value.Peak.Value
 	switch k {
 	case figure.TotalWeight:
@@ -109,7 +120,7 @@ func (s *Sheet) formula(b *arrow.Build, k figure.Key) figure.Working {
 			Numbers: []string{fmt.Sprintf("%s / %s", number(m.Total.In(unit.Grain), 1)+" gr", number(peak.In(unit.PoundForce), 1)+" lb")}, Source: "Definition used in the trade."}
 	case figure.LaunchSpeed:
 		return figure.Working{Formula: "√( 2 E / (m + K) ), E the energy the bow delivers, K its virtual mass",
-			Numbers: append(s.fitLines(), fmt.Sprintf("m = %s", grains(m.Total))), Source: speedSource}
+			Numbers: append(append(s.fitLines(), fmt.Sprintf("m = %s", grains(m.Total))), s.learnedLines(s.here.learned.speed)...), Source: speedSource}
 	case figure.LaunchEnergy:
 		return figure.Working{Formula: "½ m v²", Numbers: []string{fmt.Sprintf("½ × %s × (%s)²", grains(m.Total), speed)}, Source: speedSource}
 	case figure.LaunchMomentum:
@@ -166,7 +177,11 @@ func (s *Sheet) withU(value, u float64, usual unit.Unit) string {
 
 // told writes a value whose usual unit is given, with at most that many decimals.
 func (s *Sheet) told(value float64, usual unit.Unit, decimals int) string {
-	u := s.Units.Shown(usual)
+	return told(s.Units, value, usual, decimals)
+}
+
+func told(units unit.System, value float64, usual unit.Unit, decimals int) string {
+	u := units.Shown(usual)
 	if u == unit.Grams {
 		decimals++ // a gram is fifteen grains
 	}

@@ -40,10 +40,13 @@ type world struct {
 	known  map[string]int
 	bow    func(z []float64) shot
 	builds []func(z []float64, s shot) outcome
+	// outlines give what the air sees of each build: nil where the job does not say.
+	outlines []func(z []float64, s shot, v float64) inAir
 }
 
-// shot is what a bow turned out to be: e is twice its energy in gr·(ft/s)².
-type shot struct{ e, k, peak, calibration float64 }
+// shot is what a bow and the air turned out to be: e is twice the bow's energy in
+// gr·(ft/s)².
+type shot struct{ e, k, peak, calibration, density float64 }
 
 func newWorld(j *job.Job) *world {
 	w := &world{known: map[string]int{}}
@@ -115,11 +118,13 @@ func (w *world) buildOf(b *arrow.Build) func(z []float64, s shot) outcome {
 	rear = append(rear, func(z []float64, length, throat float64) lump {
 		return lump{grains(b.Nock.Weight) + dNock(z), orElse(b.Nock.Balance, unit.Inch, throat) + dNockAt(z), 0}
 	})
+	vaneLength := func([]float64) float64 { return 0 }
 	if v := b.Vanes.Value; b.Vanes.Given {
 		own := same(v)
 		dm, dl, dx := own("weight", weightU(v.WeightU)), own("length", lengthU(v.LengthU)), own("rear", placeU(v.RearU))
+		vaneLength = func(z []float64) float64 { return inches(v.Length) + dl(z) }
 		rear = append(rear, func(z []float64, length, throat float64) lump {
-			l := inches(v.Length) + dl(z)
+			l := vaneLength(z)
 			return lump{float64(v.Count) * (grains(v.Weight) + dm(z)), inches(v.Rear) + dx(z) + l/2, l}
 		})
 	}
@@ -178,6 +183,7 @@ func (w *world) buildOf(b *arrow.Build) func(z []float64, s shot) outcome {
 			rear = append(rear, put)
 		}
 	}
+	w.outlines = append(w.outlines, w.outlineOf(b, shaft, func(z []float64) float64 { return length0 + dLength(z) - throat0 - dThroat(z) }, vaneLength))
 	return func(z []float64, s shot) outcome {
 		length, throat := length0+dLength(z), throat0+dThroat(z)
 		var lumps [16]lump
@@ -262,7 +268,7 @@ func (w *world) bowOf(b *bow.Bow) func(z []float64) shot {
 	best := fitAnew(speeds, mean, sd)
 	dPeak, dDraw := w.error("peak", orElse(b.PeakU, unit.PoundForce, 0.5)), w.error("draw", orElse(b.DrawU, unit.Inch, 0.1))
 	dN, dCalibration := w.error("exponent", nU), w.error("calibration", calibrationU)
-	dEnergy, dOther := w.error("E", 1), w.error("K beside E", 1)
+	dEnergy, dOther, dDensity := w.error("E", 1), w.error("K beside E", 1), w.error("density", 0.005*airDensity)
 	return func(z []float64) shot {
 		peak, f := peak0+dPeak(z), best
 		if again {
@@ -272,7 +278,7 @@ func (w *world) bowOf(b *bow.Bow) func(z []float64) shot {
 		first, second := dEnergy(z), dOther(z)
 		return shot{
 			f.e + best.eU*first, f.k + best.kU*(best.correlation*first+math.Sqrt(1-best.correlation*best.correlation)*second),
-			peak, 1 + dCalibration(z),
+			peak, 1 + dCalibration(z), airDensity + dDensity(z),
 		}
 	}
 }

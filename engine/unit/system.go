@@ -113,6 +113,9 @@ func (s System) Weight(m Mass, digits int) string { return s.write(float64(m), G
 // Span writes a length on an arrow or a bow like Weight.
 func (s System) Span(l Length, digits int) string { return s.write(float64(l), Inches, digits) }
 
+// Distance writes a distance to a target like Weight.
+func (s System) Distance(l Length, digits int) string { return s.write(float64(l), Yards, digits) }
+
 // Pull writes a draw weight like Weight.
 func (s System) Pull(f Force, digits int) string { return s.write(float64(f), PoundsForce, digits) }
 

@@ -105,6 +105,8 @@ func (m *Model) act(a keys.Action) Request {
 		m.open(newLimitsForm(m))
 	case keys.Units:
 		m.open(newUnitsForm(m))
+	case keys.Downrange:
+		m.open(newRangeScreen(m))
 	case keys.Open:
 		m.open(newSavedList(m, false))
 		return List{}
@@ -158,6 +160,10 @@ func (m *Model) actOnBuild(a keys.Action) Request {
 		m.open(m.explain())
 	case keys.Depth:
 		m.deepen()
+	case keys.Nearer:
+		m.choose(false)
+	case keys.Farther:
+		m.choose(true)
 	case keys.Copy:
 		return m.copyFocus()
 	case keys.CopyTable:

@@ -6,6 +6,7 @@ package bench
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -52,6 +53,12 @@ type (
 	Chosen struct{ Choices Choices }
 	// Copy puts a text into the terminal's clipboard.
 	Copy struct{ Text, What string }
+	// Write puts something to print into a new file.
+	Write struct {
+		Path string
+		Data []byte
+		What string
+	}
 )
 
 func (Quit) request()      {}
@@ -63,6 +70,7 @@ func (KeepParts) request() {}
 func (NewPart) request()   {}
 func (Chosen) request()    {}
 func (Copy) request()      {}
+func (Write) request()     {}
 
 // Saved says what is kept under a name.
 type Saved int
@@ -98,7 +106,11 @@ var order = []struct {
 }{
 	{figure.TotalWeight, Counter}, {figure.FrontWeight, Counter}, {figure.FOC, Counter}, {figure.LaunchSpeed, Counter},
 	{figure.BalancePoint, Common}, {figure.WeightPerDraw, Counter}, {figure.LaunchEnergy, Common}, {figure.LaunchMomentum, Common},
-	{figure.EnergyShare, Lab}, {figure.Inertia, Lab}, {figure.DozenCost, Counter},
+	{figure.EnergyShare, Lab}, {figure.Inertia, Lab}, {figure.DragCoefficient, Lab}, {figure.DozenCost, Counter},
+	{figure.HoldOnNear, Lab}, {figure.HoldOnFar, Common}, {figure.MarkSpread, Lab},
+	// Those at the chosen distance come last.
+	{figure.SightMark, Common}, {figure.ImpactShift, Common}, {figure.RangeShort, Common}, {figure.RangeLong, Common}, {figure.Energy, Common},
+	{figure.WindDrift, Lab}, {figure.Speed, Lab}, {figure.Momentum, Lab}, {figure.Drop, Lab}, {figure.FlightTime, Lab}, {figure.HoldFor, Lab},
 }
 
 // Depth is how much of the figures is shown.
@@ -129,6 +141,9 @@ type Model struct {
 	choices Choices
 	about   []string // what to know about the settings
 	depth   Depth
+	// distance is the one whose figures the bench shows; nothing stands for the
+	// farthest, and so does one that the job no longer lists.
+	distance unit.Length
 
 	width, height int
 	row, col      int
@@ -366,7 +381,7 @@ func (m *Model) afterChange(old *job.Job, oldSheet *sheet.Sheet) {
 	}
 	m.before = &was
 	m.markMoved(oldSheet)
-	if words := present.Effect(m.units(), m.Job(), &was, now); words != "" {
+	if words := present.Effect(m.units(), m.Job(), &was, now, m.chosen()); words != "" {
 		m.effect = strings.Join(present.Changes(m.units(), &was, now), ", ") + ":  " + words
 	}
 }
@@ -375,8 +390,8 @@ func (m *Model) afterChange(old *job.Job, oldSheet *sheet.Sheet) {
 func (m *Model) markMoved(old *sheet.Sheet) {
 	for _, o := range order {
 		k := o.key
-		was, had := old.Builds[m.col].Figure(k)
-		is, has := m.session.Sheet().Builds[m.col].Figure(k)
+		was, had := old.Builds[m.col].Place(m.placeOf(old.Job, k)).Figure(k)
+		is, has := m.session.Sheet().Builds[m.col].Place(m.placeOf(m.Job(), k)).Figure(k)
 		m.moved[k] = had != has || was.Value != is.Value
 	}
 }
@@ -386,7 +401,8 @@ type View struct {
 	Name     string // under which the bench is saved
 	Row, Col int
 	Depth    Depth
-	Changed  bool // since it was saved under that name
+	Distance unit.Length // whose figures it shows; nothing is the farthest
+	Changed  bool        // since it was saved under that name
 }
 
 // Restore looks at the bench as the last sitting left it.
@@ -396,12 +412,13 @@ func (m *Model) Restore(v View) {
 	m.depth = max(min(v.Depth, Lab), Counter)
 	m.row = max(min(v.Row, len(allRows)-1), 0)
 	m.col = max(min(v.Col, len(m.Job().Builds)-1), 0)
+	m.distance = v.Distance
 	m.settle()
 }
 
 // View returns what Restore takes.
 func (m *Model) View() View {
-	return View{Name: m.session.Name(), Row: m.row, Col: m.col, Depth: m.depth, Changed: m.session.Name() != "" && m.changedSince()}
+	return View{Name: m.session.Name(), Row: m.row, Col: m.col, Depth: m.depth, Distance: m.distance, Changed: m.session.Name() != "" && m.changedSince()}
 }
 
 // settle moves the focus off a row that is hidden.
@@ -409,4 +426,58 @@ func (m *Model) settle() {
 	for m.row > 0 && m.hidden(m.row) {
 		m.row--
 	}
+}
+
+// chosen returns the distance whose figures the bench shows.
+func (m *Model) chosen() unit.Length {
+	list := m.Job().DistancesOrDefault()
+	return list[m.place(m.Job())]
+}
+
+// place returns where the chosen distance is in a job's list: the farthest one
+// stands for a distance that is not there.
+func (m *Model) place(j *job.Job) int {
+	list := j.DistancesOrDefault()
+	if i := slices.Index(list, m.distance); i >= 0 {
+		return i
+	}
+	farthest := 0
+	for i, d := range list {
+		if d > list[farthest] {
+			farthest = i
+		}
+	}
+	return farthest
+}
+
+// placeOf returns where a figure of a job is found: at the chosen distance, or
+// with those of the whole build.
+func (m *Model) placeOf(j *job.Job, k figure.Key) int {
+	if k.Definition().At {
+		return m.place(j)
+	}
+	return sheet.Whole
+}
+
+// cellOf returns a figure of a build as text, at the chosen distance where it has
+// one for each.
+func (m *Model) cellOf(build int, k figure.Key) present.Cell {
+	return present.FigureCellAt(m.session.Sheet(), build, m.placeOf(m.Job(), k), k)
+}
+
+// choose shows the figures of the next farther or nearer distance.
+func (m *Model) choose(farther bool) {
+	now, next := m.chosen(), unit.Length(0)
+	for _, d := range m.Job().DistancesOrDefault() {
+		if beyond := d > now; d != now && beyond == farther && (next == 0 || (d < next) == farther) {
+			next = d
+		}
+	}
+	if next == 0 {
+		m.Say("%s is the last on that side; %s opens the list of distances.", m.units().Distance(now, 4), m.keys.Bench.Press(keys.Downrange))
+		return
+	}
+	m.distance = next
+	m.before, m.effect = nil, ""
+	m.Say("Figures at %s.", m.units().Distance(next, 4))
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"foreshaft/engine/figure"
 	"foreshaft/engine/unit"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
@@ -80,8 +81,17 @@ func (m *Model) copyFocus() Request {
 	case r.isSlot:
 		return Copy{Text: present.Piece(m.units(), b, r.slot), What: fmt.Sprintf("the %s of %s", r.slot, name)}
 	}
-	cell := present.FigureCell(m.session.Sheet(), m.col, r.figure)
-	title := r.figure.Definition().Title
+	return m.copyCell(r.figure, m.placeOf(m.Job(), r.figure))
+}
+
+// copyCell copies a figure of the build in focus, of one distance or of all.
+func (m *Model) copyCell(k figure.Key, place int) Request {
+	name := present.Letter(m.col) + " " + m.build().Name
+	cell := present.FigureCellAt(m.session.Sheet(), m.col, place, k)
+	title := k.Definition().Title
+	if k.Definition().At {
+		title += " at " + m.units().Distance(m.Job().DistancesOrDefault()[place], 4)
+	}
 	if cell.Absent != "" {
 		m.Say("There is no %s to copy: it %s.", title, cell.Absent)
 		return nil

@@ -13,6 +13,7 @@ import (
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
+	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
 	"foreshaft/store"
 	"foreshaft/ui/keys"
@@ -137,8 +138,18 @@ func TestEachRowCopiesWhatItShows(t *testing.T) {
 		b := m.build()
 		for i, r := range allRows {
 			m.row = i
-			want := Copy{Text: present.FigureCell(m.session.Sheet(), 1, r.figure).Full(), What: r.figure.Definition().Title + " of B Even keel"}
+			place, where := sheet.Whole, ""
+			if r.isAt() {
+				where = " at " + units.Distance(60*unit.Yard, 4)
+				place = 4 // of 20, 30, 40, 50 and 60 yd, the farthest, which nobody chose another for
+			}
+			want := Copy{Text: present.FigureCellAt(m.session.Sheet(), 1, place, r.figure).Full(), What: r.figure.Definition().Title + where + " of B Even keel"}
 			switch {
+			case r.figure == figure.HoldFor: // on the level there is none
+				if got := press(m, "y"); got != nil || !strings.Contains(m.message, "There is no hold for"+where+" to copy: it needs a slope") {
+					t.Errorf("%s: it asks for %+v and says %q", titleOf(r), got, m.message)
+				}
+				continue
 			case r.isSlot:
 				want = Copy{Text: present.Piece(units, b, r.slot), What: fmt.Sprintf("the %s of B Even keel", r.slot)}
 			case r.caution:
@@ -148,6 +159,12 @@ func TestEachRowCopiesWhatItShows(t *testing.T) {
 				t.Errorf("%s: it asks for %+v, want %+v", titleOf(r), got, want)
 			}
 		}
+		// Another distance has figures of its own.
+		press(onFigure(t, m, figure.Drop), "pgup", "pgup")
+		if got, want := press(m, "y").(Copy), present.FigureCellAt(m.session.Sheet(), 1, 2, figure.Drop).Full(); got.Text != want {
+			t.Errorf("the drop at 40 yd is copied as %q, want %q", got.Text, want)
+		}
+		press(m, "pgdown", "pgdown")
 		// What a copy says in full stands on the screen in short.
 		onFigure(t, m, figure.TotalWeight)
 		text := press(m, "y").(Copy).Text
@@ -196,7 +213,7 @@ func TestAnUnknownKeySaysHowToFindTheRightOne(t *testing.T) {
 	for _, c := range []struct {
 		open []string
 		call string
-	}{{nil, "finds any action by name"}, {[]string{"b"}, "finds any action by name"}, {[]string{"A"}, "lists the keys"}} {
+	}{{nil, "finds any action by name"}, {[]string{"b"}, "finds any action by name"}, {[]string{"A"}, "lists the keys"}, {[]string{"3"}, "lists the keys"}} {
 		for _, k := range []struct {
 			key  tea.KeyMsg
 			says string
@@ -216,7 +233,7 @@ func TestAnUnknownKeySaysHowToFindTheRightOne(t *testing.T) {
 	}
 	for _, r := range []rune{0, 0x07, 0x1b, 0x7f, 0x80, 0x85, 0x9b, 0xad, 0x200b, 0x200e, 0x202e, 0x2066, 0x2028, 0xfeff, 0xd800, 0x10ffff, 0xe000, 0xfffd} {
 		for _, alt := range []bool{false, true} {
-			for _, open := range [][]string{nil, {"b"}, {"L"}} {
+			for _, open := range [][]string{nil, {"b"}, {"L"}, {"3"}} {
 				m := benchOf(t, nil)
 				press(m, open...)
 				m.HandleKey(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{r}, Alt: alt})

@@ -100,7 +100,7 @@ func TestDrawingTwiceGivesTheSameBytes(t *testing.T) {
 // Whatever may be kept from one frame to the next, a bench that came to its
 // state by many keys draws the same as one that was made in that state.
 func TestAnOldBenchDrawsLikeANewOne(t *testing.T) {
-	safe := []string{"up", "down", "left", "right", "home", "end", "+", "-", "a", "d", "x", "<", ">", "n", "z", "Z"}
+	safe := []string{"up", "down", "left", "right", "home", "end", "+", "-", "a", "d", "x", "<", ">", "n", "z", "Z", "pgup", "pgdown"}
 	rapid.Check(t, func(rt *rapid.T) {
 		m := benchOf(t, nil)
 		for range rapid.IntRange(1, 12).Draw(rt, "keys") {
@@ -112,7 +112,7 @@ func TestAnOldBenchDrawsLikeANewOne(t *testing.T) {
 		m.effect, m.message, m.before = "", "", nil // they tell of the last key
 		fresh := newBench(m.Job(), m.drawer)
 		fresh.SetSize(m.width, m.height)
-		fresh.row, fresh.col, fresh.offset = m.row, m.col, m.offset
+		fresh.row, fresh.col, fresh.offset, fresh.distance = m.row, m.col, m.offset, m.distance
 		if old, now := m.Lines(), fresh.Lines(); !slices.Equal(old, now) {
 			rt.Fatalf("the old bench draws\n%s\nand a new one\n%s", strings.Join(old, "\n"), strings.Join(now, "\n"))
 		}
@@ -120,7 +120,7 @@ func TestAnOldBenchDrawsLikeANewOne(t *testing.T) {
 }
 
 func TestAChangeShowsInTheNextFrame(t *testing.T) {
-	for _, key := range []string{"up", "down", "right", "end", "+", "a", "d", "x", ">", "n", "b", "?", "e", "r", "s", "X", "enter"} {
+	for _, key := range []string{"up", "down", "right", "end", "+", "a", "d", "x", ">", "n", "b", "?", "e", "r", "s", "X", "enter", "3", "tab", "pgup"} {
 		m := benchOf(t, nil)
 		if key == "n" || key == ">" || key == "x" {
 			press(m, "right")
@@ -178,7 +178,8 @@ func TestHostileNamesKeepTheFrame(t *testing.T) {
 					b.Head.Thread, b.Head.Note = name, name
 				}
 			}
-			for _, presses := range [][]string{{}, {"+"}, {"enter"}, {"e"}, {"b"}, {"b", "up", "up", "up", "enter"}, {"r"}, {"S"}, {"d"}, {"end", "e"}, {"x", "z"}, {"n"}} {
+			for _, presses := range [][]string{{}, {"+"}, {"enter"}, {"e"}, {"b"}, {"b", "up", "up", "up", "enter"}, {"r"}, {"S"}, {"d"}, {"end", "e"}, {"x", "z"}, {"n"},
+				{"3"}, {"3", "c"}, {"3", "e"}, {"3", "d"}, {"3", "p"}, {"3", "a"}, {"3", "home", "enter"}} {
 				m := benchOf(t, hostile)
 				m.Saved(m.Job().Bow.Value.Name, m.Job())
 				press(m, presses...)

@@ -3,6 +3,7 @@ package bench
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"foreshaft/engine/air"
 	"foreshaft/engine/caution"
@@ -61,7 +62,7 @@ func newAirForm(m *Model) dialog {
 			return []paragraph{
 				say("Density    %.4f kg/m³", c.Density()), say("Viscosity  %.3f µPa·s", c.Viscosity()*1e6),
 				{text: fmt.Sprintf("%s %% against the standard sea-level air of %.4f kg/m³.", present.Plus(fmt.Sprintf("%.1f", 100*(c.Density()/standard-1))), standard)},
-				{token: theme.Quiet, text: "Thicker air slows an arrow more on its way. Speed off the string does not depend on it, so the figures on the bench stay as they are."},
+				{token: theme.Quiet, text: "Thicker air slows an arrow more on its way. Speed off the string does not depend on it; marks, drift and what is left at a distance do."},
 			}
 		},
 	}
@@ -104,10 +105,30 @@ func newSightForm(m *Model) dialog {
 			}
 			return nil
 		},
-		side: func(*Model, *job.Sight) []paragraph {
-			return []paragraph{{}, {token: theme.Quiet, text: "The sight goes with the bow: it is kept with it, and in job files. The figures on the bench do not depend on it."}}
-		},
+		side: sightFound,
 	}
+}
+
+// sightFound says what the sight's geometry and the marks shot in come to.
+func sightFound(m *Model, v *job.Sight) []paragraph {
+	out := []paragraph{{}}
+	for i, words := range present.Sighting(m.session.Sheet()) {
+		t := theme.Plain
+		if strings.HasPrefix(words, "!") {
+			t = theme.Warn
+		}
+		if i > 0 {
+			out = append(out, paragraph{})
+		}
+		out = append(out, paragraph{token: t, text: capital(words)})
+	}
+	switch n := len(v.Marks); {
+	case n == 1:
+		out = append(out, paragraph{text: "One mark anchors a printed strip. With two or more, at distances far apart, marks are told on your sight's own scale; with three or more, what they say of drag and speed is used too."})
+	case n == 0:
+		out = append(out, paragraph{token: theme.Quiet, text: "Marks are shot in with the baseline's arrow. Two or more, at distances far apart, put marks on your sight's own scale."})
+	}
+	return append(out, paragraph{}, paragraph{token: theme.Quiet, text: "The sight goes with the bow: it is kept with it, and in job files."})
 }
 
 // newLimitsForm returns the form of the user's own rules sheet.

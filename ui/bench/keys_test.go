@@ -167,6 +167,21 @@ func TestEachKeyOfTheBenchDoesWhatItSays(t *testing.T) {
 			shows(x, x.m, "Tour 1 of")
 		},
 		keys.Samples: func(x trial) { opens[*choice](x) },
+		keys.Downrange: func(x trial) {
+			opens[*rangeScreen](x)
+			shows(x, x.m, " Downrange ", "─ at 60 yd ─")
+		},
+		keys.Nearer: func(x trial) {
+			x.press()
+			x.want(x.m.chosen() == 50*unit.Yard, "the distance is %s", x.m.units().Distance(x.m.chosen(), 4))
+			shows(x, x.m, "─ at 50 yd ─")
+		},
+		keys.Farther: func(x trial) {
+			press(x.m, "pgup", "pgup")
+			x.press()
+			x.want(x.m.chosen() == 50*unit.Yard, "the distance is %s", x.m.units().Distance(x.m.chosen(), 4))
+			shows(x, x.m, "─ at 50 yd ─")
+		},
 		keys.Baseline: func(x trial) {
 			x.m.focus(2)
 			x.press()
@@ -403,6 +418,7 @@ func TestFootersFitWhatTheScreenIsFor(t *testing.T) {
 		want    keys.Hint
 	}{
 		{nil, k.BenchFooter()[0]}, {[]string{"enter"}, k.ListFooter()[0]}, {[]string{"b"}, k.Form.Hints(keys.Do("back", keys.Close))[0]},
+		{[]string{"3"}, k.RangeFooter()[0]}, {[]string{"3", "home", "enter"}, k.EntryFooter()[0]}, {[]string{"3", "p"}, k.EntryFooter()[0]},
 		{[]string{"r"}, k.EntryFooter()[0]}, {[]string{"?"}, k.ReaderFooter()[0]},
 	} {
 		m := benchOf(t, nil)
@@ -419,7 +435,7 @@ func TestFootersFitWhatTheScreenIsFor(t *testing.T) {
 }
 
 func TestNothingHappensToABuildThatIsNotThere(t *testing.T) {
-	for _, press1 := range []string{"up", "down", "left", "right", "home", "end", "+", "-", "enter", "e", "d", "x", "r", "<", ">", "n", "s", "S"} {
+	for _, press1 := range []string{"up", "down", "left", "right", "home", "end", "+", "-", "enter", "e", "d", "x", "r", "<", ">", "n", "s", "S", "D", "y", "Y", "pgup", "pgdown"} {
 		m := benchOf(t, func(j *job.Job) { *j = *job.New() })
 		before := m.Job().Encode()
 		if r := press(m, press1); r != nil || m.message == "" {

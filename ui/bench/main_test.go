@@ -6,7 +6,9 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -67,7 +69,7 @@ func mono() *theme.Theme { return theme.New(theme.Mono, termenv.Ascii) }
 // drawer and a job that went through a file.
 func benchOf(t testing.TB, change func(j *job.Job)) *Model {
 	t.Helper()
-	j := store.SampleBench()
+	j := sampleBench().Clone()
 	if change != nil {
 		change(j)
 	}
@@ -75,14 +77,21 @@ func benchOf(t testing.TB, change func(j *job.Job)) *Model {
 	if err != nil {
 		t.Fatal(err)
 	}
-	m := newBench(decoded, store.SampleParts())
+	m := newBench(decoded, slices.Clone(sampleParts()))
 	m.SetSize(120, 36)
 	return m
 }
 
+// The samples are the same each time, and asked for ten thousand times: a drawer
+// is copied, a job is not changed in place.
+var (
+	sampleParts = sync.OnceValue(store.SampleParts)
+	sampleBench = sync.OnceValue(store.SampleBench)
+)
+
 // newBench returns a bench without colour on a job and a drawer.
 func newBench(j *job.Job, drawer []part.Part) *Model {
-	return New(Options{Keys: keys.Default(), Paint: plainPaint, Ground: theme.Mono, Job: j, Drawer: drawer, Samples: store.SampleBench()})
+	return New(Options{Keys: keys.Default(), Paint: plainPaint, Ground: theme.Mono, Job: j, Drawer: drawer, Samples: sampleBench()})
 }
 
 // plainPaint gives every theme without colour.
@@ -184,6 +193,8 @@ func typedText(t testing.TB, m *Model) string {
 	case *form[part.Part]:
 		return d.input.Value()
 	case *form[extras]:
+		return d.input.Value()
+	case *form[dragEntry]:
 		return d.input.Value()
 	}
 	t.Fatalf("no field takes typing: %T", m.dialog)

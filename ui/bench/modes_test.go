@@ -161,6 +161,7 @@ func modes() []mode {
 		j.Builds[0].Extras = []part.Extra{{Name: "glue", Weight: 2 * unit.Grain}, {Name: "ballast", Weight: 5 * unit.Grain}}
 	}, "home", "down", "down", "down", "down", "down", "down", "down", "down", "E", "x", "x", "enter")
 	with("settings", nil, ",")
+	downrangeModes(with)
 	for i := range lessons {
 		with(fmt.Sprintf("tour, step %d", i+1), nil, slices.Repeat([]string{"T"}, i+1)...)
 	}
@@ -176,6 +177,77 @@ func modes() []mode {
 	with("bow form, after a choice", nil, "b", "up", "up", "+")
 	with("bow form, removed", nil, "b", "right", "x")
 	return list
+}
+
+// downrangeModes lists what the Downrange screen and the dialogs on it draw.
+func downrangeModes(with func(name string, change func(j *job.Job), presses ...string)) {
+	for i, k := range rangeFigures {
+		with("downrange, chart of "+k.String(), nil, append([]string{"3", "c"}, slices.Repeat([]string{"f"}, i)...)...)
+	}
+	for i := range sightItem + 1 {
+		with(fmt.Sprintf("downrange, condition %d", i), nil, append([]string{"3", "home"}, slices.Repeat([]string{"right"}, i)...)...)
+		with(fmt.Sprintf("downrange, long condition %d", i), longConditions, append([]string{"3", "home"}, slices.Repeat([]string{"right"}, i)...)...)
+		if i < sightItem {
+			with(fmt.Sprintf("downrange, typing over long condition %d", i), longConditions, append(append([]string{"3", "home"}, slices.Repeat([]string{"right"}, i)...), "enter")...)
+		}
+	}
+	for _, n := range []int{0, 1, 8, 64} {
+		with(fmt.Sprintf("downrange, %d builds", n), builds(n), "3")
+		with(fmt.Sprintf("downrange, %d builds, chart", n), builds(n), "3", "c", "right", "right", "right", "right", "right", "right")
+	}
+	with("downrange, nothing entered", func(j *job.Job) { *j = *job.New() }, "3")
+	with("downrange, no bow", noBow, "3")
+	with("downrange, no sight", noSight, "3", "c")
+	with("downrange, no diameter", noDiameter, "3")
+	with("downrange, out of reach", slowBow, "3")
+	with("downrange, out of reach, chart", slowBow, "3", "c", "f", "f", "f")
+	with("downrange, on a slope", onSlope, "3", "F")
+	with("downrange, marks shot", manyMarks(25), "3")
+	with("downrange, many distances", distances(64), "3", "home", "down")
+	with("downrange, many distances, the last", distances(64), "3", "end", "c")
+	with("downrange, many distances, a new one", distances(19), "3", "a")
+	with("downrange, one distance", distances(1), "3", "c")
+	with("downrange, an action", nil, "3", "+")
+	with("downrange, refused", nil, "3", "home", "enter", "9", "9", "enter")
+	with("downrange, the working", nil, "3", "e")
+	with("downrange, help", nil, "3", "?")
+	with("downrange, no file", nil, "3", "p", "x", "enter")
+	with("drag", nil, "3", "d")
+	with("drag, given", func(j *job.Job) { j.Builds[0].DragCoefficient = unit.Some(2.125) }, "3", "d", "end")
+	with("drag, no diameter", noDiameter, "3", "d", "down")
+	with("drag, no bow", noBow, "3", "d")
+}
+
+// What a bench may lack or have too much of for a path, by the condition.
+func noBow(j *job.Job)   { j.Bow = job.New().Bow }
+func noSight(j *job.Job) { j.Sight = job.New().Sight }
+func noDiameter(j *job.Job) {
+	j.Builds[0].Shaft.OuterDiameter = unit.Optional[unit.Length]{}
+}
+func onSlope(j *job.Job) { j.Slope = unit.Some(30 * unit.Degree) }
+
+// slowBow gives a bow whose arrows come down well before 200 yd.
+func slowBow(j *job.Job) {
+	for i := range j.Bow.Value.Readings {
+		j.Bow.Value.Readings[i].Speed /= 3
+	}
+	j.Distances = []unit.Length{20 * unit.Yard, 200 * unit.Yard}
+}
+
+// distances makes a list of n of them.
+func distances(n int) func(j *job.Job) {
+	return func(j *job.Job) {
+		for i := range n {
+			j.Distances = append(j.Distances, unit.Length(3*i+5)*unit.Yard)
+		}
+	}
+}
+
+// longConditions are as many digits as people may type on one line.
+func longConditions(j *job.Job) {
+	j.Crosswind, j.Slope, j.TargetRadius = unit.Some(-25.1234*unit.MilePerHour), unit.Some(-59.1234*unit.Degree), unit.Some(12.3456*unit.Inch)
+	j.Air = unit.Some(air.Conditions{Temperature: unit.Some(unit.Celsius(-12.3456)), Pressure: unit.Some(1013.2512 * unit.Hectopascal)})
+	manyMarks(25)(j)
 }
 
 // typingModes lists every state in which letters are text.
@@ -201,6 +273,18 @@ func typingModes() []mode {
 	with("weight of a piece", "E", "down", "enter")
 	with("name of a new part", "enter", "ctrl+a", "enter")
 	with("mean weight of a part", "enter", "ctrl+e", "end", "up", "up", "up", "enter")
+	for i := range conditions {
+		with("downrange, "+conditions[i].name, append(append([]string{"3", "home"}, slices.Repeat([]string{"right"}, i)...), "enter")...)
+	}
+	with("downrange, a distance", "3", "up", "enter")
+	with("downrange, a new distance", "3", "a")
+	with("downrange, a new distance from the conditions", "3", "home", "a")
+	with("downrange, a file for the marks", "3", "p")
+	with("downrange, any action", "3", ":")
+	with("a drag coefficient", "3", "d", "enter")
+	with("± of a drag coefficient", "3", "d", "enter", "2", "enter", "down", "enter")
+	with("a speed near", "3", "d", "down", "down", "enter")
+	with("the way between", "3", "d", "end", "up", "enter")
 	with("keep a bow", "b", "s")
 	with("save the bench", "s")
 	with("save a build", "S")

@@ -38,8 +38,8 @@ type pane struct {
 
 var columnHead = regexp.MustCompile(`[ ◆]▸?[A-Z]+ Build \d`)
 
-// seen reads the bench off the screen. In the lab a line without a title goes
-// with the figure above.
+// seen reads the bench off the screen. In the lab a figure has two lines, of which
+// the second has no title, and nothing on it where there is nothing to compare.
 func seen(t testing.TB, m *Model) pane {
 	t.Helper()
 	figures := map[string]bool{}
@@ -47,15 +47,15 @@ func seen(t testing.TB, m *Model) pane {
 		figures[titleOf(r)] = !r.isSlot && !r.caution
 	}
 	p := pane{at: map[string]int{}}
-	last := ""
+	last, second := "", false
 	for _, line := range m.Lines() {
 		runes := []rune(line)
 		title := ""
 		label := strings.TrimSpace(strings.TrimPrefix(string(runes[:15]), "▸"))
 		if _, known := figures[label]; known {
-			title = label
-		} else if label == "" && strings.TrimSpace(line) != "" && m.depth == Lab && figures[last] {
-			title = last
+			title, second = label, false
+		} else if label == "" && m.depth == Lab && figures[last] && !second {
+			title, second = last, true
 		}
 		p.lines, p.title, last = append(p.lines, runes), append(p.title, title), title
 		if heads := columnHead.FindAllStringIndex(line, -1); len(p.at) == 0 && len(heads) > 0 {
@@ -228,7 +228,7 @@ func TestTheWheelChangesThePartInFocus(t *testing.T) {
 	before := m.Job().Encode()
 	press(m, "end")
 	wheelOf(m, true)
-	if got := focusOf(m); got != "dozen price of A" {
+	if got := focusOf(m); got != "energy left of A" {
 		t.Errorf("up from the cautions is %s", got)
 	}
 	if wheelOf(m, false); focusOf(m) != "cautions of A" {

@@ -18,6 +18,7 @@ func TestAClickInAFormGoesToTheValueDrawnThere(t *testing.T) {
 	clickLines(t, "sight", pressed[job.Sight]("i"))
 	clickLines(t, "limits", pressed[job.Limits]("L", "end"))
 	clickLines(t, "units", pressed[unitChoice]("u"))
+	clickLines(t, "drag", pressed[dragEntry]("3", "d"))
 	clickLines(t, "piece", pressed[part.Part]("E"))
 	clickLines(t, "part, scrolled", func(t testing.TB, m *Model) *form[part.Part] {
 		f := openPart(t, m, partOf(m.drawer, part.KindHead).ID)

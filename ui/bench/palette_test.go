@@ -40,7 +40,7 @@ func runByName(t testing.TB, m *Model, a keys.Action) Request {
 func after(m *Model, r Request) string {
 	asked := fmt.Sprintf("%T", r)
 	switch r := r.(type) {
-	case Copy, Chosen, Load, KeepParts:
+	case Copy, Chosen, Load, KeepParts, Write:
 		asked = fmt.Sprintf("%+v", r)
 	case Save:
 		asked = fmt.Sprintf("Save %q %d %d %v %s", r.Name, r.What, r.Build, r.Quiet, r.Job.Encode())
@@ -77,11 +77,29 @@ func TestEachActionByNameDoesWhatItsKeyDoes(t *testing.T) {
 	}
 }
 
+// On the Downrange screen as on the bench, wherever its focus is.
+func TestEachActionOfTheDownrangeScreenByNameDoesWhatItsKeyDoes(t *testing.T) {
+	for _, lead := range [][]string{{"3", "f", "up", "right"}, {"3", "home", "right"}, {"3", "c", "home", "right", "right", "right", "right", "right"}} {
+		for _, b := range keys.Default().Range.Bindings {
+			if b.Action == keys.Command {
+				continue
+			}
+			byKey, byName := busyBench(t), busyBench(t)
+			press(byKey, lead...)
+			press(byName, lead...)
+			want := after(byKey, press(byKey, b.Keys()[0]))
+			if got := after(byName, runByName(t, byName, b.Action)); got != want {
+				t.Errorf("after %q %s by name\n%s\nby its key\n%s", lead, b.Action, got, want)
+			}
+		}
+	}
+}
+
 // formsByKeys are the keys of the bench that open each form, with the focus where
 // the actions of the form do something.
 var formsByKeys = map[string][]string{
 	"bow": {"b", "up", "up"}, "a reading": {"b", "right"}, "air": {"A"}, "sight": {"i"}, "limits": {"L", "end"}, "units": {"u", "down"},
-	"piece": {"E", "down"}, "extras": append(slices.Repeat([]string{"down"}, 6), "E"), "part": {"enter", "down", "ctrl+e"}, "new part": {"enter", "ctrl+a"},
+	"drag": {"3", "d"}, "piece": {"E", "down"}, "extras": append(slices.Repeat([]string{"down"}, 6), "E"), "part": {"enter", "down", "ctrl+e"}, "new part": {"enter", "ctrl+a"},
 }
 
 func TestEachActionOfAFormByNameDoesWhatItsKeyDoes(t *testing.T) {
@@ -123,7 +141,7 @@ func TestEachActionOfAFormByNameDoesWhatItsKeyDoes(t *testing.T) {
 // By its name in the settings an action is the first that is found, or not far
 // behind; by what it does in words too.
 func TestEveryActionIsFoundByItsWords(t *testing.T) {
-	for _, open := range [][]string{nil, {"b"}, {"A"}, {"i"}} {
+	for _, open := range [][]string{nil, {"b"}, {"A"}, {"i"}, {"3"}, {"3", "d"}} {
 		m := benchOf(t, nil)
 		press(m, open...)
 		p := openPalette(t, m, "")

@@ -16,7 +16,7 @@ import (
 func TestRandomKeysNeverBreakAFrame(t *testing.T) {
 	presses := []string{"up", "down", "left", "right", "home", "end", "pgup", "pgdown", "enter", "esc", "tab", "shift+tab", "backspace", "ctrl+a", "ctrl+e", "ctrl+n",
 		"+", "-", "a", "b", "d", "e", "E", "i", "j", "k", "l", "n", "o", "r", "s", "t", "T", "u", "x", "X", "y", "z", "Z", "A", "D", "L", "M", "S", "<", ">", "?", ":", ",",
-		"1", "2", "9", ".", " ", "q", "й"}
+		"1", "2", "3", "3", "9", "f", "F", "c", "p", ".", " ", "q", "й"}
 	starts := map[string]func() *job.Job{"samples": store.SampleBench, "nothing": job.New}
 	for name, start := range starts {
 		for _, metrical := range []bool{false, true} {

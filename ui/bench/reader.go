@@ -8,7 +8,9 @@ import (
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/caution"
+	"foreshaft/engine/figure"
 	"foreshaft/engine/record"
+	"foreshaft/engine/sheet"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
 	"foreshaft/ui/session"
@@ -103,6 +105,10 @@ func (m *Model) help() *page {
 		"Move to a part and press + or - for the next one that fits, or Enter to choose; the line below says what that one change did. "+
 		"Everything is kept as you go: quit whenever you like.")
 	p.add(theme.Plain, "")
+	p.add(theme.Plain, "The last rows are figures at one distance: %s and %s choose a nearer or a farther one. “On its mark” is how high or low a build hits when it is shot with the baseline's mark; "+
+		"“nearer up to” and “farther up to” are how wrong the range may be before the target is missed. %s shows every distance, with wind, slope and target.",
+		m.keys.Bench.Press(keys.Nearer), m.keys.Bench.Press(keys.Farther), m.keys.Bench.Press(keys.Downrange))
+	p.add(theme.Plain, "")
 	p.add(theme.Plain, "Signs: ▸ and [ ] what the next key acts on · ● changed by the last key · !! danger · ! warning · a dot before a caution is a note · – absent, with what is missing. "+
 		"In the drawing of an arrow > is the nock, ≡ the vanes, ▲ the balance point, ■ insert or collar, ▷ the head, ► a head with blades.")
 	p.add(theme.Plain, "")
@@ -132,9 +138,18 @@ func (m *Model) explain() dialog {
 	if r.isSlot {
 		return m.piecePage(r.slot, b)
 	}
-	d := r.figure.Definition()
-	p := &page{title: fmt.Sprintf("%s of %s %s", d.Title, present.Letter(m.col), b.Name)}
-	w := m.session.Sheet().Working(m.col, r.figure)
+	return m.explainFigure(r.figure, m.placeOf(m.Job(), r.figure))
+}
+
+// explainFigure tells how a figure at a distance was worked out.
+func (m *Model) explainFigure(k figure.Key, place int) *page {
+	d := k.Definition()
+	title := fmt.Sprintf("%s of %s %s", d.Title, present.Letter(m.col), m.build().Name)
+	if place != sheet.Whole {
+		title += " at " + m.units().Distance(m.Job().DistancesOrDefault()[place], 4)
+	}
+	p := &page{title: title}
+	w := m.session.Sheet().WorkingAt(m.col, place, k)
 	p.add(theme.Quiet, "%s.", capital(d.Means))
 	p.add(theme.Plain, "")
 	p.add(theme.Label, "%s = %s", d.Title, w.Formula)
@@ -142,8 +157,8 @@ func (m *Model) explain() dialog {
 		p.add(theme.Plain, "  %s", n)
 	}
 	p.add(theme.Heading, "%s", w.Result)
-	u := m.session.Sheet().Unit(r.figure)
-	if delta, deltaU, ok := m.session.Sheet().Delta(m.col, r.figure); ok {
+	u := m.session.Sheet().Unit(k)
+	if delta, deltaU, ok := m.session.Sheet().DeltaAt(m.col, place, k); ok {
 		shown, shownU := present.Signed(delta/u.Size, deltaU/u.Size)
 		if shownU == "" {
 			shownU = "0"

@@ -82,9 +82,10 @@ func (m *Model) bottom(w int) []string {
 	default:
 		put(theme.Plain, m.message, mostMessage)
 	}
-	// The bench keeps two lines for them, so that it does not jump.
+	// The bench keeps two lines for them, so that it does not jump, and so does the
+	// Downrange screen.
 	least := above + 1
-	if m.build() != nil && m.onBench() {
+	if m.build() != nil && m.onBench() || m.screenName() != "Bench" {
 		least = above + 2
 	}
 	for len(out) < least {
@@ -126,12 +127,12 @@ func (m *Model) onBench() bool {
 // showsEffect reports whether the effect of the last change is on screen.
 func (m *Model) showsEffect() bool {
 	p, isPrompt := m.dialog.(*prompt)
-	return m.build() != nil && (m.dialog == nil || isPrompt && p.inline)
+	return m.build() != nil && (m.dialog == nil || isPrompt && p.inline && len(m.under) == 0)
 }
 
 // header names the screen, the bow, the air and the units.
 func (m *Model) header(w int) string {
-	left := " Bench   " + present.BowName(m.units(), m.Job())
+	left := " " + m.screenName() + "   " + present.BowName(m.units(), m.Job())
 	if name := m.session.Name(); name != "" {
 		left += "   “" + name + "”"
 		if m.changedSince() {
@@ -145,8 +146,18 @@ func (m *Model) header(w int) string {
 	if text.Width(left)+text.Width(air)+text.Width(right) < w {
 		right = air + right
 	}
-	left = text.Pad(left, w-text.Width(right))
+	left = text.Pad(text.Cut(left, w-text.Width(right)-1), w-text.Width(right))
 	return m.theme.Paint(theme.Heading, left) + m.theme.Paint(theme.Quiet, right)
+}
+
+// screenName names the screen that is in front, whatever dialogs stand before it.
+func (m *Model) screenName() string {
+	for _, d := range append(m.under[:len(m.under):len(m.under)], m.dialog) {
+		if _, ok := d.(*rangeScreen); ok {
+			return "Downrange"
+		}
+	}
+	return "Bench"
 }
 
 // footer lists the keys that work here, as many as fit.
@@ -327,12 +338,16 @@ func (m *Model) stripsLine(l frame.Bench) string {
 // and says which row each line shows. The cautions are pinned below.
 func (m *Model) bodyLines(l frame.Bench) (out []string, rows []int) {
 	var line strings.Builder
+	downrange := false
 	for i, r := range allRows {
 		if r.caution || m.hidden(i) {
 			continue
 		}
 		if !r.isSlot && allRows[i-1].isSlot {
 			out, rows = append(out, m.theme.Paint(theme.Rule, strings.Repeat("─", m.width))), append(rows, noRow)
+		}
+		if at := r.isAt(); at && !downrange {
+			out, rows, downrange = append(out, m.distanceRule()), append(rows, noRow), true
 		}
 		line.Reset()
 		title := string(r.slot)
@@ -355,12 +370,21 @@ func (m *Model) bodyLines(l frame.Bench) (out []string, rows []int) {
 	return out, rows
 }
 
+// isAt reports whether a row shows a figure at a distance.
+func (r row) isAt() bool { return !r.isSlot && !r.caution && r.figure.Definition().At }
+
+// distanceRule says at which distance the figures below it are.
+func (m *Model) distanceRule() string {
+	words := "─ at " + m.units().Distance(m.chosen(), 4) + " ─ " + m.keys.Bench.Press(keys.Nearer) + " nearer " + m.keys.Bench.Press(keys.Farther) + " farther "
+	return m.theme.Paint(theme.Rule, words+strings.Repeat("─", max(m.width-text.Width(words), 0)))
+}
+
 // differences draws the second line of a figure in the lab.
 func (m *Model) differences(r row, l frame.Bench) string {
 	var line strings.Builder
 	line.WriteString(text.Pad("", l.Label))
 	for _, c := range l.Columns {
-		_, difference := present.FigureCell(m.session.Sheet(), c.Build, r.figure).Lab(c.W - 2)
+		_, difference := m.cellOf(c.Build, r.figure).Lab(c.W - 2)
 		line.WriteString(m.theme.Paint(theme.Plain, text.Pad(" "+difference, c.W)))
 	}
 	return text.Pad(line.String(), l.Width)
@@ -373,7 +397,7 @@ func (m *Model) cell(r row, focusedRow bool, c frame.Column) string {
 	content := ""
 	if r.isSlot {
 		content = present.Piece(m.units(), &m.Job().Builds[c.Build], r.slot)
-	} else if cell := present.FigureCell(m.session.Sheet(), c.Build, r.figure); m.depth == Lab {
+	} else if cell := m.cellOf(c.Build, r.figure); m.depth == Lab {
 		content, _ = cell.Lab(inner)
 	} else {
 		content = cell.Text(inner)

@@ -145,7 +145,7 @@ func TestTheTourNeedsABuild(t *testing.T) {
 // The tour only watches: with it every key does what it does without. Only Esc on
 // the bench ends it, where it does nothing else.
 func TestTheTourEatsNoKey(t *testing.T) {
-	keysOf := []string{"up", "down", "left", "right", "home", "end", "+", "-", "enter", "esc", "e", "E", "z", "Z", "a", "d", "x", "n", "<", ">", "b", "A", "i", "L", "u", "D", "X", "?", ",", ":", "o", "r", "q", "m", "5", " "}
+	keysOf := []string{"up", "down", "left", "right", "home", "end", "+", "-", "enter", "esc", "e", "E", "z", "Z", "a", "d", "x", "n", "<", ">", "b", "A", "i", "L", "u", "D", "X", "?", ",", ":", "o", "r", "q", "m", "5", " ", "3", "tab", "pgup", "pgdown", "f"}
 	rapid.Check(t, func(rt *rapid.T) {
 		plain, guided := benchOf(t, nil), benchOf(t, nil)
 		for range rapid.IntRange(1, len(lessons)).Draw(rt, "skips") {

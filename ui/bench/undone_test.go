@@ -45,9 +45,10 @@ func TestAFormClosesWhenItsPieceGoes(t *testing.T) {
 	checkFrame(t, "without the wrap", m.Lines(), 120, 36)
 }
 
-// The forms of the bow, the air, the sight and the limits need no build.
+// The forms of the bow, the air, the sight and the limits need no build, nor does
+// the Downrange screen.
 func TestOtherFormsStayWhenABuildGoes(t *testing.T) {
-	for _, key := range []string{"b", "A", "i", "L"} {
+	for _, key := range []string{"b", "A", "i", "L", "3"} {
 		m := benchOf(t, builds(0))
 		press(m, "a", key)
 		open := m.dialog

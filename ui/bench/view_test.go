@@ -206,12 +206,15 @@ func TestWorkingShowsThisBuildsNumbers(t *testing.T) {
 		m := onFigure(t, benchOf(t, nil), k)
 		m.SetSize(200, 60)
 		press(m, "right", "e")
-		w := m.session.Sheet().Working(1, k)
+		w := m.session.Sheet().WorkingAt(1, m.placeOf(m.Job(), k), k)
+		if k.Definition().At {
+			shows(t, m, "B Even keel at 60 yd")
+		}
 		shows(t, m, w.Formula[:min(len(w.Formula), 60)], w.Result, "B Even keel")
 		for _, n := range w.Numbers {
 			shows(t, m, n[:min(len(n), 60)])
 		}
-		if _, _, ok := m.session.Sheet().Delta(1, k); ok {
+		if _, _, ok := m.session.Sheet().DeltaAt(1, m.placeOf(m.Job(), k), k); ok {
 			shows(t, m, "baseline")
 		}
 	}
@@ -237,5 +240,7 @@ func TestGoldenFrames(t *testing.T) {
 		golden(t, "picker"+suffix, screen(m))
 		press(m, "esc", "b")
 		golden(t, "bow"+suffix, screen(m))
+		press(m, "esc", "z", "3")
+		golden(t, "downrange"+suffix, screen(m))
 	}
 }

@@ -17,55 +17,63 @@ type Action string
 
 // The actions. Some are there in several scopes.
 const (
-	Up        Action = "up"
-	Down      Action = "down"
-	Left      Action = "left"
-	Right     Action = "right"
-	First     Action = "first"
-	Last      Action = "last"
-	PageUp    Action = "page-up"
-	PageDown  Action = "page-down"
-	More      Action = "more"
-	Less      Action = "less"
-	Edit      Action = "edit"
-	Piece     Action = "piece"
-	Explain   Action = "explain"
-	Undo      Action = "undo"
-	Redo      Action = "redo"
-	Add       Action = "add"
-	Duplicate Action = "duplicate"
-	Remove    Action = "remove"
-	Rename    Action = "rename"
-	MoveLeft  Action = "move-left"
-	MoveRight Action = "move-right"
-	Baseline  Action = "baseline"
-	Bow       Action = "bow"
-	Air       Action = "air"
-	Sight     Action = "sight"
-	Limits    Action = "limits"
-	Save      Action = "save"
-	SaveBuild Action = "save-build"
-	Open      Action = "open"
-	Samples   Action = "samples"
-	Depth     Action = "depth"
-	Units     Action = "units"
-	Theme     Action = "theme"
-	Mouse     Action = "mouse"
-	Copy      Action = "copy"
-	CopyTable Action = "copy-table"
-	Tour      Action = "tour"
-	Settings  Action = "settings"
-	Command   Action = "command"
-	Help      Action = "help"
-	Redraw    Action = "redraw"
-	Quit      Action = "quit"
-	Choose    Action = "choose"
-	Close     Action = "close"
-	New       Action = "new"
-	Change    Action = "change"
-	Keep      Action = "keep"
-	Accept    Action = "accept"
-	Cancel    Action = "cancel"
+	Up         Action = "up"
+	Down       Action = "down"
+	Left       Action = "left"
+	Right      Action = "right"
+	First      Action = "first"
+	Last       Action = "last"
+	PageUp     Action = "page-up"
+	PageDown   Action = "page-down"
+	More       Action = "more"
+	Less       Action = "less"
+	Edit       Action = "edit"
+	Piece      Action = "piece"
+	Explain    Action = "explain"
+	Undo       Action = "undo"
+	Redo       Action = "redo"
+	Add        Action = "add"
+	Duplicate  Action = "duplicate"
+	Remove     Action = "remove"
+	Rename     Action = "rename"
+	MoveLeft   Action = "move-left"
+	MoveRight  Action = "move-right"
+	Baseline   Action = "baseline"
+	Bow        Action = "bow"
+	Air        Action = "air"
+	Sight      Action = "sight"
+	Limits     Action = "limits"
+	Save       Action = "save"
+	SaveBuild  Action = "save-build"
+	Open       Action = "open"
+	Samples    Action = "samples"
+	Depth      Action = "depth"
+	Units      Action = "units"
+	Theme      Action = "theme"
+	Mouse      Action = "mouse"
+	Copy       Action = "copy"
+	CopyTable  Action = "copy-table"
+	Downrange  Action = "downrange"
+	Nearer     Action = "nearer"
+	Farther    Action = "farther"
+	Figure     Action = "figure"
+	FigureBack Action = "figure-back"
+	Chart      Action = "chart"
+	Drag       Action = "drag"
+	Print      Action = "print"
+	Tour       Action = "tour"
+	Settings   Action = "settings"
+	Command    Action = "command"
+	Help       Action = "help"
+	Redraw     Action = "redraw"
+	Quit       Action = "quit"
+	Choose     Action = "choose"
+	Close      Action = "close"
+	New        Action = "new"
+	Change     Action = "change"
+	Keep       Action = "keep"
+	Accept     Action = "accept"
+	Cancel     Action = "cancel"
 )
 
 // Binding is an action of a scope with its keys and what it does in words.
@@ -105,11 +113,11 @@ type Scope struct {
 
 // Map is every binding of the program.
 type Map struct {
-	Bench, List, Form, Entry, Reader *Scope
+	Bench, Range, List, Form, Entry, Reader *Scope
 }
 
 // Scopes lists every scope in the order of help.
-func (m *Map) Scopes() []*Scope { return []*Scope{m.Bench, m.List, m.Form, m.Entry, m.Reader} }
+func (m *Map) Scopes() []*Scope { return []*Scope{m.Bench, m.Range, m.List, m.Form, m.Entry, m.Reader} }
 
 // Action returns what a key does here, empty when it does nothing.
 func (s *Scope) Action(k tea.KeyMsg) Action {
@@ -211,6 +219,8 @@ func Default() *Map {
 			bind(Open, "open something saved", "o", "ctrl+o").also("load find"),
 			bind(Samples, "clear the bench, or bring the samples back", "X").also("empty invented"),
 			bind(Depth, "more or fewer figures: counter, bench, lab", "D"),
+			bind(Downrange, "downrange: marks, drift and forgiveness at every distance", "3", "tab").also("distance wind slope chart sight marks"),
+			bind(Nearer, "figures of a nearer distance", "pgup"), bind(Farther, "figures of a farther distance", "pgdown"),
 			bind(Copy, "copy what is in focus", "y"), bind(CopyTable, "copy the whole comparison as text", "Y").also("export print"),
 			bind(Units, "units: grains or grams, inches or cm …", "u").also("metric newtons metres"),
 			bind(Theme, "colours: light, dark, none", "t").also("theme background contrast"), bind(Mouse, "mouse on or off", "M"),
@@ -218,6 +228,21 @@ func Default() *Map {
 			bind(Tour, "guided tour, a step at a time", "T"),
 			bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),
 			bind(Redraw, "redraw the screen", "ctrl+l"), bind(Quit, "quit; the bench is kept", "q", "ctrl+c"),
+		}},
+		Range: &Scope{ID: "downrange", Name: "Downrange", Bindings: []Binding{
+			bind(Up, "up", "up", "k"), bind(Down, "down", "down", "j"), bind(Left, "left", "left", "h"), bind(Right, "right", "right", "l"),
+			bind(First, "first line", "home"), bind(Last, "last line", "end"),
+			bind(Edit, "type a value, or open its form", "enter"), bind(More, "a step more", "+", "="), bind(Less, "a step less", "-"),
+			bind(Add, "add a distance", "a"), bind(Remove, "remove this distance", "x", "delete"),
+			bind(Figure, "next figure in table and chart", "f"), bind(FigureBack, "figure before", "F"),
+			bind(Chart, "chart or figures below the table", "c").also("line curve"),
+			bind(Explain, "explain: how this figure is worked out", "e"),
+			bind(Air, "air: temperature, pressure, humidity", "A"), bind(Sight, "sight and its marks", "i"),
+			bind(Drag, "drag of this build: measured near and far", "d").also("coefficient chronograph speed"),
+			bind(Print, "print a strip of marks for every yard", "p").also("tape export save svg html"),
+			bind(Undo, "undo", "z", "ctrl+z"), bind(Redo, "redo", "Z", "ctrl+y"),
+			bind(Copy, "copy what is in focus", "y"), bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),
+			bind(Close, "back to the bench", "esc", "1", "tab", "q"),
 		}},
 		List: &Scope{ID: "list", Name: "Lists", Typed: true, Bindings: []Binding{
 			bind(Up, "up", "up", "ctrl+p"), bind(Down, "down", "down", "ctrl+n"),
@@ -282,8 +307,14 @@ func Do(does string, actions ...Action) Offer { return Offer{does, actions} }
 // useful first: a narrow screen drops the last.
 func (m *Map) BenchFooter() []Hint {
 	return m.Bench.Hints(Do("help", Help), Do("swap", More, Less), Do("choose", Edit), Do("undo", Undo), Do("bow", Bow), Do("add", Add),
-		Do("save", Save), Do("open", Open), Do("quit", Quit), Do("any action", Command), Do("explain", Explain), Do("depth", Depth),
+		Do("downrange", Downrange), Do("quit", Quit), Do("save", Save), Do("open", Open), Do("any action", Command), Do("explain", Explain), Do("depth", Depth),
 		Do("duplicate", Duplicate), Do("remove", Remove), Do("baseline", Baseline), Do("units", Units), Do("colours", Theme))
+}
+
+// RangeFooter lists the keys that the last line of the Downrange screen offers.
+func (m *Map) RangeFooter() []Hint {
+	return m.Range.Hints(Do("bench", Close), Do("edit", Edit), Do("step", More, Less), Do("figure", Figure), Do("chart", Chart), Do("add", Add), Do("undo", Undo), Do("help", Help),
+		Do("explain", Explain), Do("print marks", Print), Do("drag", Drag), Do("sight", Sight), Do("air", Air), Do("remove", Remove), Do("any action", Command))
 }
 
 // EmptyFooter lists the keys of a bench without builds.

@@ -83,6 +83,8 @@ func TestArrowsEnterAndEscAlwaysWork(t *testing.T) {
 	}{
 		{m.Bench, tea.KeyUp, Up}, {m.Bench, tea.KeyDown, Down}, {m.Bench, tea.KeyLeft, Left}, {m.Bench, tea.KeyRight, Right}, {m.Bench, tea.KeyEnter, Edit},
 		{m.List, tea.KeyUp, Up}, {m.List, tea.KeyEnter, Choose}, {m.List, tea.KeyEsc, Close}, {m.Form, tea.KeyDown, Down}, {m.Form, tea.KeyEsc, Close},
+		{m.Range, tea.KeyUp, Up}, {m.Range, tea.KeyDown, Down}, {m.Range, tea.KeyLeft, Left}, {m.Range, tea.KeyRight, Right},
+		{m.Range, tea.KeyEnter, Edit}, {m.Range, tea.KeyEsc, Close},
 		{m.Entry, tea.KeyEnter, Accept}, {m.Entry, tea.KeyEsc, Cancel}, {m.Reader, tea.KeyEsc, Close},
 	} {
 		if got := c.scope.Action(tea.KeyMsg{Type: c.key}); got != c.want {
@@ -114,6 +116,7 @@ func TestRebind(t *testing.T) {
 			[]string{`keys.bench.undo: k was the key of "row up", which lost it`}, map[string]Action{"k": Undo, "up": Up}},
 		{"twice in the settings", map[string][]string{"bench.redo": {"w"}, "bench.undo": {"w"}},
 			[]string{`keys.bench.redo: w is the key of "undo" already, which keeps it`}, map[string]Action{"w": Undo, "Z": ""}},
+		{"another screen's key", map[string][]string{"downrange.figure": {"w"}, "bench.undo": {"w"}}, nil, map[string]Action{"w": Undo, "f": ""}},
 		{"an exchange", map[string][]string{"bench.undo": {"Z"}, "bench.redo": {"z"}}, nil, map[string]Action{"z": Redo, "Z": Undo}},
 		{"an arrow", map[string][]string{"bench.undo": {"up"}}, []string{`↑ is the key of "row up" already`}, map[string]Action{"up": Up, "z": ""}},
 		{"no action", map[string][]string{"bench.undoo": {"w"}}, []string{"keys.bench.undoo: there is no such action"}, map[string]Action{"w": ""}},
@@ -174,6 +177,7 @@ func TestFootersOfferOnlyKeysOfTheirScope(t *testing.T) {
 	}{
 		{"BenchFooter", m.Bench, m.BenchFooter()},
 		{"EmptyFooter", m.Bench, m.EmptyFooter()},
+		{"RangeFooter", m.Range, m.RangeFooter()},
 		{"ListFooter", m.List, m.ListFooter()},
 		{"EntryFooter", m.Entry, m.EntryFooter()},
 		{"ReaderFooter", m.Reader, m.ReaderFooter()},
@@ -204,7 +208,11 @@ func TestFootersFollowTheBindings(t *testing.T) {
 	if !slices.Contains(m.BenchFooter(), Hint{"F9", "undo"}) {
 		t.Error("the footer offers another key than the one that is bound")
 	}
-	if !strings.Contains(m.Table(), "`F9`") {
+	m.Rebind(map[string][]string{"downrange.figure": {"f8"}, "downrange.chart": nil})
+	if !slices.Contains(m.RangeFooter(), Hint{"F8", "figure"}) || slices.ContainsFunc(m.RangeFooter(), func(h Hint) bool { return h.Does == "chart" }) {
+		t.Errorf("the Downrange footer offers other keys than those that are bound: %v", m.RangeFooter())
+	}
+	if !strings.Contains(m.Table(), "`F9`") || !strings.Contains(m.Table(), "`F8`") {
 		t.Error("the table shows another key than the one that is bound")
 	}
 	if slices.ContainsFunc(m.BenchFooter(), func(h Hint) bool { return h.Does == "help" }) {

@@ -23,11 +23,15 @@ var effectKeys = []struct {
 
 // Effect says what changing one build into another does on the job's bow, with
 // what both have in common cancelled, and which dangers and warnings it brings:
-// "+25.0 gr · FOC +1.7 % · −5.3 ft/s · ! broadhead". It is empty when nothing
-// that the line speaks of changes.
-func Effect(units unit.System, j *job.Job, before, after *arrow.Build) string {
+// "+25.0 gr · FOC +1.7 % · −5.3 ft/s · 60 yd 3.1 in lower · ! broadhead". It is
+// empty when nothing that the line speaks of changes. Where it hits is told for
+// one distance, shot with the mark from before.
+func Effect(units unit.System, j *job.Job, before, after *arrow.Build, distance unit.Length) string {
 	pair := job.New()
-	pair.Bow, pair.Air, pair.Sight, pair.Limits = j.Bow, j.Air, j.Sight, j.Limits
+	pair.Bow, pair.Air, pair.Sight, pair.Limits, pair.Slope = j.Bow, j.Air, j.Sight, j.Limits, j.Slope
+	// Known marks were shot with the baseline, which neither of the two need be.
+	pair.Sight.Value.Marks = nil
+	pair.Distances = []unit.Length{distance}
 	pair.Builds = []arrow.Build{*before, *after}
 	s := sheet.EvaluateIn(pair, units)
 	var words []string
@@ -51,6 +55,9 @@ func Effect(units unit.System, j *job.Job, before, after *arrow.Build) string {
 		}
 		words = append(words, word+" "+d.Symbol)
 	}
+	if word := impact(s, distance); word != "" {
+		words = append(words, word)
+	}
 	for _, c := range s.Builds[1].Cautions {
 		if c.Level != caution.Note && !slices.ContainsFunc(s.Builds[0].Cautions, func(b caution.Caution) bool {
 			return b.Code == c.Code && (b.Level == c.Level || b.Level == caution.Danger)
@@ -61,6 +68,28 @@ func Effect(units unit.System, j *job.Job, before, after *arrow.Build) string {
 		}
 	}
 	return strings.Join(words, " · ")
+}
+
+// impact says how much higher or lower the second build hits with the first
+// one's mark; empty when that is not known or nothing.
+func impact(s *sheet.Sheet, distance unit.Length) string {
+	f, ok := s.Builds[1].At[0].Figure(figure.ImpactShift)
+	if !ok {
+		return ""
+	}
+	u := s.Unit(figure.ImpactShift)
+	value, spread := figure.Rounded(math.Abs(u.Of(f.Value)), f.U/u.Size)
+	if strings.Trim(value, "0.") == "" {
+		return ""
+	}
+	if spread != "0" {
+		value += " ± " + spread
+	}
+	side := "higher"
+	if f.Value < 0 {
+		side = "lower"
+	}
+	return s.Units.Distance(distance, 3) + " " + value + " " + u.Symbol + " " + side
 }
 
 // Changes says which pieces differ between two builds, in words: "insert 50 →

@@ -22,12 +22,24 @@ type Cell struct {
 	Basis          string // what it rests on: measured, or estimated
 }
 
-// FigureCell returns a figure of a build as text, rounded by its uncertainty.
+// FigureCell returns a figure of a build as a whole as text, rounded by its
+// uncertainty.
 func FigureCell(s *sheet.Sheet, build int, k figure.Key) Cell {
-	b := &s.Builds[build]
-	f, ok := b.Figure(k)
+	return FigureCellAt(s, build, sheet.Whole, k)
+}
+
+// isBaseline stands where a comparison with the baseline would on the baseline.
+const isBaseline = "baseline"
+
+// FigureCellAt is FigureCell at one of the job's distances.
+func FigureCellAt(s *sheet.Sheet, build, distance int, k figure.Key) Cell {
+	set := s.Builds[build].Place(distance)
+	f, ok := set.Figure(k)
 	if !ok {
-		return Cell{Absent: b.Absent(k)}
+		if set.Absent(k) == "" {
+			return Cell{Absent: isBaseline}
+		}
+		return Cell{Absent: set.Absent(k)}
 	}
 	u := s.Unit(k)
 	c := Cell{Unit: u.Symbol, Basis: string(f.Basis)}
@@ -36,7 +48,10 @@ func FigureCell(s *sheet.Sheet, build int, k figure.Key) Cell {
 		c.Value, c.U = fmt.Sprintf("%.2f", f.Value), ""
 	}
 	c.Doubt = k == figure.LaunchSpeed && SpeedInDoubt(s, build)
-	if delta, deltaU, ok := s.Delta(build, k); ok {
+	if k.Definition().Compares {
+		c.Value = Plus(c.Value)
+	}
+	if delta, deltaU, ok := s.DeltaAt(build, distance, k); ok {
 		c.Delta, c.DeltaU = Signed(delta/u.Size, deltaU/u.Size)
 		if k == figure.DozenCost {
 			c.Delta, c.DeltaU = Plus(fmt.Sprintf("%.2f", delta)), ""
@@ -81,7 +96,7 @@ func (c Cell) Text(w int) string {
 		return c.Text(w-2) + " !"
 	}
 	if c.Absent != "" {
-		return text.Cut("– "+c.Absent, w)
+		return text.Cut(c.missing(), w)
 	}
 	var tries []string
 	if c.Delta != "" {
@@ -104,6 +119,14 @@ func (c Cell) Text(w int) string {
 		}
 	}
 	return text.Cut(c.Value, w)
+}
+
+// missing says why there is no value.
+func (c Cell) missing() string {
+	if c.Absent == isBaseline {
+		return isBaseline
+	}
+	return "– " + c.Absent
 }
 
 // Full writes the cell with everything that belongs to it: "448.4 ± 1.3 gr,
@@ -141,7 +164,7 @@ var shortBasis = map[string]string{string(figure.Measured): "meas.", string(figu
 // difference.
 func (c Cell) Lab(w int) (value, difference string) {
 	if c.Absent != "" {
-		return text.Cut("– "+c.Absent, w), ""
+		return text.Cut(c.missing(), w), ""
 	}
 	known, short := c.known(), Cell{Value: c.Value, U: c.U}.known()
 	if c.Doubt {

@@ -2,9 +2,11 @@ package present
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
+	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
@@ -33,6 +35,11 @@ func Plain(s *sheet.Sheet) string {
 	for _, l := range bowRemarks(s) {
 		line(l)
 	}
+	for _, words := range Shot(s) {
+		for _, l := range text.Wrap(words, plainWidth) {
+			line(l)
+		}
+	}
 	for i := range s.Builds {
 		mark := ""
 		if i == s.Job.Baseline && len(s.Builds) > 1 {
@@ -55,19 +62,36 @@ func Plain(s *sheet.Sheet) string {
 			line(row)
 		}
 		for _, k := range sheet.Keys() {
-			row := text.Pad(k.Definition().Title, plainLabel)
-			for _, i := range block {
-				cell := FigureCell(s, i, k)
-				if cell.Absent != "" {
-					cell = Cell{Value: "–"}
+			line(plainRow(s, block, sheet.Whole, k))
+		}
+		for n, d := range s.Job.DistancesOrDefault() {
+			line("at " + s.Units.Distance(d, 4))
+			for _, k := range sheet.KeysAt() {
+				if k != figure.HoldFor || s.Job.Slope.Or(0) != 0 {
+					line(plainRow(s, block, n, k))
 				}
-				row += " " + text.Pad(cell.Text(plainColumn-1), plainColumn-1)
 			}
-			line(row)
 		}
 	}
 	plainRemarks(s, line)
 	return out.String()
+}
+
+// plainRow is one figure of the builds of a block, as a whole or at a distance.
+func plainRow(s *sheet.Sheet, block []int, distance int, k figure.Key) string {
+	title := k.Definition().Title
+	if distance != sheet.Whole {
+		title = " " + title
+	}
+	row := text.Pad(title, plainLabel)
+	for _, i := range block {
+		cell := FigureCellAt(s, i, distance, k)
+		if cell.Absent != "" && cell.Absent != isBaseline {
+			cell = Cell{Value: "–"}
+		}
+		row += " " + text.Pad(cell.Text(plainColumn-1), plainColumn-1)
+	}
+	return row
 }
 
 // plainRemarks writes what is absent and every caution, in whole sentences.
@@ -78,7 +102,7 @@ func plainRemarks(s *sheet.Sheet, line func(...string)) {
 		for _, c := range slices.Concat(b.Cautions, b.Notes) {
 			remarks = append(remarks, Sentence(c))
 		}
-		remarks = append(remarks, missing(b)...)
+		remarks = append(remarks, missing(s, b)...)
 		if len(remarks) == 0 {
 			continue
 		}
@@ -122,19 +146,77 @@ func bowRemarks(s *sheet.Sheet) []string {
 	return out
 }
 
+// Shot says how the shots lie and what the sight's marks rest on, a line each.
+func Shot(s *sheet.Sheet) []string {
+	j := s.Job
+	t, p, _ := j.Air.Value.State()
+	words := []string{
+		fmt.Sprintf("air %s °C %s hPa", Places(t.Celsius(), 0), Places(p.In(unit.Hectopascal), 0)),
+		"crosswind " + Quantity(s.Units, float64(j.Crosswind.Or(0)), unit.MilesPerHour),
+		"slope " + Places(j.Slope.Or(0).In(unit.Degree), 0) + "°",
+		"target radius " + Quantity(s.Units, float64(j.TargetRadiusOrDefault()), unit.Inches),
+	}
+	out := []string{strings.Join(words, " · ")}
+	return append(out, Sighting(s)...)
+}
+
+// Sighting says what the marks that were shot in came to, a line each; none
+// without them.
+func Sighting(s *sheet.Sheet) []string {
+	if s.Marks == nil {
+		return nil
+	}
+	var out []string
+	if s.Sighted() {
+		out = append(out, "marks are on your sight's own scale, fitted to those shot in: "+s.Marks.Words())
+		var off []string
+		for i, m := range s.Job.Sight.Value.Marks {
+			if r := s.Marks.Residuals[i].In(unit.Inch); !math.IsNaN(r) {
+				in := s.Units.Shown(unit.Inches)
+				off = append(off, fmt.Sprintf("%s %s (%s, %s %s there)", s.Units.Distance(m.Distance, 4), Number(m.Reading.In(unit.Inch)),
+					Plus(fmt.Sprintf("%.3f", r)), Plus(fmt.Sprintf("%.1f", in.Of(float64(s.Marks.Impacts[i])))), in.Symbol))
+			}
+		}
+		out = append(out, "marks shot in, and how far off the fit: "+strings.Join(off, ", "))
+	}
+	for _, n := range s.Marks.Notes {
+		out = append(out, "! "+n)
+	}
+	return out
+}
+
 // missing says which figures are absent, those for one reason together.
-func missing(b *sheet.Build) []string {
+func missing(s *sheet.Sheet, b *sheet.Build) []string {
 	var reasons []string
 	titles := map[string][]string{}
-	for _, k := range sheet.Keys() {
-		why := b.Absent(k)
+	note := func(k figure.Key, why, where string) {
 		if why == "" {
-			continue
+			return
 		}
 		if titles[why] == nil {
 			reasons = append(reasons, why)
 		}
-		titles[why] = append(titles[why], k.Definition().Title)
+		if title := k.Definition().Title + where; !slices.Contains(titles[why], title) {
+			titles[why] = append(titles[why], title)
+		}
+	}
+	for _, k := range sheet.Keys() {
+		note(k, b.Absent(k), "")
+	}
+	for _, k := range sheet.KeysAt() {
+		everywhere := true
+		for n := range b.At {
+			everywhere = everywhere && b.At[n].Absent(k) == b.At[0].Absent(k)
+		}
+		for n, d := range s.Job.DistancesOrDefault() {
+			where := ""
+			if !everywhere {
+				where = " at " + s.Units.Distance(d, 4)
+			}
+			if k != figure.HoldFor || s.Job.Slope.Or(0) != 0 {
+				note(k, b.At[n].Absent(k), where)
+			}
+		}
 	}
 	var out []string
 	for _, why := range reasons {

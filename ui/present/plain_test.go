@@ -3,6 +3,7 @@ package present
 import (
 	"flag"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -12,10 +13,14 @@ import (
 	"github.com/charmbracelet/x/ansi"
 	"pgregory.net/rapid"
 
+	"foreshaft/engine/air"
 	"foreshaft/engine/enginetest"
+	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/sheet"
+	"foreshaft/engine/unit"
 	"foreshaft/store"
+	"foreshaft/ui/text"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files")
@@ -45,6 +50,75 @@ func checkPlain(t rapid.TB, s *sheet.Sheet, out string) {
 			if why != "" && !slices.ContainsFunc(said[i], func(r string) bool { return strings.Contains(r, title) && strings.Contains(r, why) }) {
 				t.Fatalf("build %d: nowhere that %s %q in\n%s", i, title, why, out)
 			}
+		}
+		for n := range s.Job.DistancesOrDefault() {
+			for _, k := range keysAt(s) {
+				title, why := k.Definition().Title, oneSpaced(s.Builds[i].At[n].Absent(k))
+				if why != "" && !slices.ContainsFunc(said[i], func(r string) bool { return strings.Contains(r, title) && strings.Contains(r, why) }) {
+					t.Fatalf("build %d: nowhere that %s at distance %d %q in\n%s", i, title, n, why, out)
+				}
+			}
+		}
+	}
+}
+
+// keysAt lists the figures of a distance that plain output tells: what to hold for
+// is told on a slope alone.
+func keysAt(s *sheet.Sheet) []figure.Key {
+	return slices.DeleteFunc(slices.Clone(sheet.KeysAt()), func(k figure.Key) bool { return k == figure.HoldFor && s.Job.Slope.Or(0) == 0 })
+}
+
+// Below the figures of the whole build come those of each distance, in the order
+// of the job, each with its own numbers.
+func TestPlainTellsEveryFigureAtEveryDistance(t *testing.T) {
+	for _, change := range []func(j *job.Job){
+		func(*job.Job) {},
+		func(j *job.Job) { j.Slope = unit.Some(-25 * unit.Degree) },
+		func(j *job.Job) { j.Distances = []unit.Length{55 * unit.Yard, 12.5 * unit.Yard, 200 * unit.Yard} },
+		func(j *job.Job) { j.Bow = job.New().Bow },
+	} {
+		for _, units := range []unit.System{{}, centi} {
+			s := sheet.EvaluateIn(sampleWith(t, change), units)
+			lines := strings.Split(Plain(s), "\n")
+			checkPlain(t, s, Plain(s))
+			for n, d := range s.Job.DistancesOrDefault() {
+				at := slices.Index(lines, "at "+units.Distance(d, 4))
+				if at < 0 {
+					t.Fatalf("nothing is told at %s:\n%s", units.Distance(d, 4), strings.Join(lines, "\n"))
+				}
+				for _, k := range keysAt(s) {
+					at++
+					want := text.Pad(" "+k.Definition().Title, plainLabel)
+					for i := range s.Builds {
+						cell := FigureCellAt(s, i, n, k)
+						words := cell.Text(plainColumn - 1)
+						if cell.Absent != "" && words != "baseline" {
+							words = "–"
+						}
+						want += " " + text.Pad(words, plainColumn-1)
+					}
+					if lines[at] != strings.TrimRight(want, " ") {
+						t.Errorf("at %s stands %q, want %q", units.Distance(d, 4), lines[at], want)
+					}
+				}
+				lines = lines[at:] // the next distance comes behind
+			}
+		}
+	}
+}
+
+// The conditions of the shots stand above the figures that hang on them.
+func TestPlainTellsHowTheShotsLie(t *testing.T) {
+	j := sampleWith(t, func(j *job.Job) {
+		j.Crosswind, j.Slope, j.TargetRadius = unit.Some(-8*unit.MilePerHour), unit.Some(12.5*unit.Degree), unit.Some(3*unit.Inch)
+		j.Air = unit.Some(air.Conditions{Temperature: unit.Some(unit.Celsius(-3)), Pressure: unit.Some(900 * unit.Hectopascal)})
+	})
+	for units, want := range map[unit.System]string{
+		{}:    "air −3 °C 900 hPa · crosswind −8 mph · slope 12.5° · target radius 3 in",
+		centi: "air −3 °C 900 hPa · crosswind −3.576 m/s · slope 12.5° · target radius 7.62 cm", // 8 × 0.44704, 3 × 2.54
+	} {
+		if out := Plain(sheet.EvaluateIn(j, units)); !strings.Contains(oneSpaced(out), want) {
+			t.Errorf("nowhere %q in\n%s", want, out)
 		}
 	}
 }
@@ -210,5 +284,51 @@ func golden(t *testing.T, name, got string) {
 	}
 	if got != string(want) {
 		t.Errorf("not as in %s; look at it, then: go test ./ui/present -update\n%s", path, got)
+	}
+}
+
+// marked returns the sample bench with marks shot at its first n distances: those
+// that its own geometry gives, the last one off by so much.
+func marked(t testing.TB, n int, off unit.Length) *job.Job {
+	return sampleWith(t, func(j *job.Job) {
+		s := sheet.Evaluate(j)
+		for i := range n {
+			f, _ := s.Builds[0].At[i].Figure(figure.SightMark)
+			j.Sight.Value.Marks = append(j.Sight.Value.Marks, job.Mark{Distance: s.Job.DistancesOrDefault()[i], Reading: unit.Length(f.Value)})
+		}
+		if n > 0 {
+			j.Sight.Value.Marks[n-1].Reading += off
+		}
+	})
+}
+
+// Two marks put all others on the sight's own scale, and each says how far it is
+// off, on the scale and at the target; those that contradict each other are named.
+func TestMarksThatWereShotAreToldWithHowFarTheyAreOff(t *testing.T) {
+	for n := range 5 {
+		out := Plain(sheet.Evaluate(marked(t, n, 0)))
+		if told := strings.Contains(oneSpaced(out), "marks are on your sight's own scale"); told != (n >= 2) {
+			t.Errorf("with %d marks: %v\n%s", n, told, out)
+		}
+		if strings.Contains(out, "contradict") {
+			t.Errorf("%d marks that the sight's geometry gives contradict each other:\n%s", n, out)
+		}
+	}
+	j := marked(t, 4, unit.Inch/5)
+	s := sheet.Evaluate(j)
+	out := oneSpaced(Plain(s))
+	for i, m := range j.Sight.Value.Marks {
+		off, high := s.Marks.Residuals[i].In(unit.Inch), s.Marks.Impacts[i].In(unit.Inch)
+		if (off > 0) != (high > 0) || math.Abs(off) < 0.001 {
+			t.Errorf("mark %d is off by %v on the scale and %v at the target", i, off, high)
+		}
+		want := fmt.Sprintf("%g yd %s (%s, ", m.Distance.In(unit.Yard), Number(m.Reading.In(unit.Inch)), Plus(fmt.Sprintf("%.3f", off)))
+		_, behind, found := strings.Cut(out, want)
+		if number, _, _ := strings.Cut(behind, " "); !found || math.Abs(shown(t, number)-high) > 0.051 { // to a tenth
+			t.Errorf("nowhere %q and %.2f in\n%s", want, high, strings.Join(Sighting(s), "\n"))
+		}
+	}
+	if !strings.Contains(out, "! The known marks contradict each other") {
+		t.Errorf("a fifth of an inch at 50 yd is not doubted:\n%s", strings.Join(Sighting(s), "\n"))
 	}
 }

@@ -35,6 +35,10 @@ var metricUnit = map[figure.Key]struct {
 	figure.TotalWeight: {"g", 0.06479891}, figure.FrontWeight: {"g", 0.06479891}, figure.BalancePoint: {"cm", 2.54}, figure.FOC: {"%", 1},
 	figure.Inertia: {"g·cm²", 0.06479891 * 6.4516}, figure.WeightPerDraw: {"gr/lb", 1}, figure.LaunchSpeed: {"m/s", 0.3048},
 	figure.LaunchEnergy: {"J", 1.3558179483314004}, figure.LaunchMomentum: {"N·s", 4.4482216152605}, figure.EnergyShare: {"%", 1}, figure.DozenCost: {"EUR", 1},
+	figure.DragCoefficient: {"", 1}, figure.MarkSpread: {"cm", 2.54}, figure.HoldOnNear: {"m", 0.9144}, figure.HoldOnFar: {"m", 0.9144},
+	figure.FlightTime: {"s", 1}, figure.Speed: {"m/s", 0.3048}, figure.Energy: {"J", 1.3558179483314004}, figure.Momentum: {"N·s", 4.4482216152605},
+	figure.Drop: {"cm", 2.54}, figure.SightMark: {"cm", 2.54}, figure.MarkShift: {"cm", 2.54}, figure.ImpactShift: {"cm", 2.54},
+	figure.RangeShort: {"m", 0.9144}, figure.RangeLong: {"m", 0.9144}, figure.WindDrift: {"cm", 2.54}, figure.HoldFor: {"m", 0.9144},
 }
 
 // shown reads a number as it is shown.
@@ -48,13 +52,19 @@ func shown(t testing.TB, text string) float64 {
 }
 
 func TestFiguresInMetricUnitsAreTheSameFigures(t *testing.T) {
-	j := sampleWith(t, func(j *job.Job) { j.Currency = "EUR" })
+	// On a slope, so that no figure is left out.
+	j := sampleWith(t, func(j *job.Job) { j.Currency, j.Slope = "EUR", unit.Some(20*unit.Degree) })
 	trade, metric := sheet.Evaluate(j), sheet.EvaluateIn(j, centi)
 	for i := range j.Builds {
-		for _, k := range sheet.Keys() {
-			a, b, want := FigureCell(trade, i, k), FigureCell(metric, i, k), metricUnit[k]
-			if b.Unit != want.symbol {
-				t.Errorf("%s is in %q, want %q", k, b.Unit, want.symbol)
+		for _, at := range everyFigure(trade) {
+			k := at.key
+			a, b, want := FigureCellAt(trade, i, at.place, k), FigureCellAt(metric, i, at.place, k), metricUnit[k]
+			if a.Absent == isBaseline && i == j.Baseline && k.Definition().Compares && b == a {
+				continue
+			}
+			if a.Absent != "" || b.Unit != want.symbol {
+				t.Errorf("%s is in %q, want %q; absent: %s", k, b.Unit, want.symbol, a.Absent)
+				continue
 			}
 			if b.Basis != a.Basis || b.Doubt != a.Doubt || b.Absent != a.Absent || (a.Delta == "") != (b.Delta == "") {
 				t.Errorf("%s is %+v in metric units and %+v in the trade's", k, b, a)
@@ -82,6 +92,26 @@ func TestFiguresInMetricUnitsAreTheSameFigures(t *testing.T) {
 			}
 		}
 	}
+}
+
+// place is a figure of a whole build, or of one distance.
+type place struct {
+	key   figure.Key
+	place int
+}
+
+// everyFigure lists the figures of a sheet, each at every distance where it has
+// one for each.
+func everyFigure(s *sheet.Sheet) (out []place) {
+	for _, k := range sheet.Keys() {
+		out = append(out, place{k, sheet.Whole})
+	}
+	for n := range s.Job.DistancesOrDefault() {
+		for _, k := range sheet.KeysAt() {
+			out = append(out, place{k, n})
+		}
+	}
+	return out
 }
 
 // By hand from the sample bench, whose pieces weigh and measure in whole grains
@@ -160,8 +190,8 @@ func TestTheBowInMetricUnits(t *testing.T) {
 // 25 gr are 1.62 g, and 5 ft/s 1.5 m/s.
 func TestEffectAndChangesInMetricUnits(t *testing.T) {
 	j, before, after := pair(heavierInsert)
-	trade, metric := Effect(unit.System{}, j, &before, &after), Effect(centi, j, &before, &after)
-	if !regexp.MustCompile(`^\+1\.62[^·]* g · FOC \+[^·]* % · −\d\.\d[^·]* m/s$`).MatchString(metric) {
+	trade, metric := Effect(unit.System{}, j, &before, &after, 60*unit.Yard), Effect(centi, j, &before, &after, 60*unit.Yard)
+	if !regexp.MustCompile(`^\+1\.62[^·]* g · FOC \+[^·]* % · −\d\.\d[^·]* m/s · 54\.9 m \d[^·]* cm lower$`).MatchString(metric) {
 		t.Errorf("it reads %q", metric)
 	}
 	number := regexp.MustCompile(`[−+][\d.]+`)
@@ -239,8 +269,8 @@ func TestLabCellsAreNeverWiderThanAsked(t *testing.T) {
 		Fatalf(string, ...any)
 	}, s *sheet.Sheet) {
 		for i := range s.Builds {
-			for _, k := range sheet.Keys() {
-				c := FigureCell(s, i, k)
+			for _, at := range everyFigure(s) {
+				k, c := at.key, FigureCellAt(s, i, at.place, at.key)
 				for w := 10; w <= 40; w++ {
 					value, below := c.Lab(w)
 					for _, line := range []string{value, below, c.Text(w)} {

@@ -96,6 +96,21 @@ var edits = []func(j *job.Job, r *rand.Rand, drawer []part.Part) string{
 		return "baseline"
 	},
 	func(j *job.Job, r *rand.Rand, _ []part.Part) string {
+		j.Crosswind, j.Slope = unit.Some(unit.Speed(r.IntN(9))*unit.MilePerHour), unit.Some(unit.Angle(r.IntN(60)-30)*unit.Degree)
+		return "wind and slope"
+	},
+	func(j *job.Job, r *rand.Rand, _ []part.Part) string {
+		j.Distances = nil
+		for i := range r.IntN(4) {
+			j.Distances = append(j.Distances, unit.Length(10+20*i+r.IntN(20))*unit.Yard)
+		}
+		return "distances"
+	},
+	func(j *job.Job, r *rand.Rand, _ []part.Part) string {
+		anyBuild(j, r).DragCoefficient = unit.Some(1.5 + r.Float64())
+		return "drag"
+	},
+	func(j *job.Job, r *rand.Rand, _ []part.Part) string {
 		j.Bow.Value.Peak = unit.Some(unit.Force(40+r.IntN(40)) * unit.PoundForce)
 		return "peak"
 	},
