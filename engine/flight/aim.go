@@ -78,7 +78,7 @@ func (h *Hit) Angle() unit.Angle { return unit.Angle(math.Atan(h.Tangent)) }
 func (s *Shot) To(distance unit.Length) (Hit, error) {
 	d := float64(distance)
 	x, y := d*s.cos-float64(s.Eye)*s.sin, d*s.sin+float64(s.Eye)*s.cos
-	if x <= 0 {
+	if d <= 0 || x <= 0 {
 		return Hit{}, &ReachError{distance, true}
 	}
 	if s.hopeless(x, y) {
@@ -147,14 +147,17 @@ func (s *Shot) hopeless(x, y float64) bool {
 	return x*x/(4*c)-c < y
 }
 
+// shortOf is more than any height, for an arrow that does not get there at all.
+const shortOf = 1e6
+
 // bracket looks for the lower launch angle where Newton's steps lead nowhere:
 // lobbed shots near the farthest that can be reached. From the straight line up,
 // the height at x grows to a greatest and falls again.
 func (s *Shot) bracket(x, y float64) (tangent float64, at node, ok bool) {
 	miss := func(angle float64) float64 {
 		n, ok := s.fly(math.Tan(angle), x, 0)
-		if !ok {
-			return math.Inf(-1)
+		if !ok { // the farther it gets the better
+			return n.x - x - shortOf
 		}
 		return n.y - y
 	}
@@ -199,7 +202,8 @@ func (s *Shot) bracket(x, y float64) (tangent float64, at node, ok bool) {
 	}
 	tangent = math.Tan(above)
 	at, ok = s.fly(tangent, x, 0)
-	return tangent, at, ok
+	// An arrow that the air has nearly stopped comes up from nowhere.
+	return tangent, at, ok && math.Abs(at.y-y) <= 1e-6*(1+x)
 }
 
 // Drift returns how far the crosswind carries an arrow sideways on its way to a
@@ -217,15 +221,12 @@ func (s *Shot) Height(tangent float64, distance unit.Length) (unit.Length, bool)
 	return unit.Length(s.above(&n)), ok
 }
 
-// upTo follows a path to a distance along the line of sight.
+// upTo follows a path to the first place where it is a distance along the line of
+// sight. Uphill that grows ever more slowly with X and downhill ever faster, so
+// Newton's steps, no longer than a stride, cannot miss it.
 func (s *Shot) upTo(tangent float64, distance unit.Length, wind float64) (node, bool) {
-	d, p := float64(distance), s.tangent(tangent)
-	n, ok := s.fly(p, d*s.cos-float64(s.Eye)*s.sin, wind)
-	if !ok {
-		return n, false
-	}
-	// On a slope that is not yet where the distance along the line of sight is.
-	for range 20 {
+	d, n := float64(distance), s.leave(s.tangent(tangent))
+	for range mostSteps {
 		gap := d - s.along(&n)
 		if math.Abs(gap) <= settled*(1+d) {
 			return n, true
@@ -238,7 +239,7 @@ func (s *Shot) upTo(tangent float64, distance unit.Length, wind float64) (node, 
 		if longest := s.stride(&n); math.Abs(dx) > longest {
 			dx = math.Copysign(longest, dx)
 		}
-		if n = s.step(&n, dx, wind); n.u < leastSpeed {
+		if n = s.step(&n, dx, wind); !(n.u >= leastSpeed) {
 			return n, false
 		}
 	}

@@ -65,7 +65,7 @@ func OutlineOf(b *arrow.Build) (Outline, error) {
 		case !h.CutWidth.Given:
 			return o, figure.Needs("the head's cut width")
 		case h.CutWidth.Value < o.Diameter:
-			return o, figure.Needs("a cut width greater than the shaft's diameter")
+			return o, figure.Needs("a cut width of at least the shaft's diameter")
 		}
 		o.Blades, o.BladeLength = h.Blades, h.BladeLength.Value
 		o.BladeSpan, o.BladeThickness = (h.CutWidth.Value-o.Diameter)/2, h.BladeThickness.Or(usualBlade)

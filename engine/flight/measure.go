@@ -40,9 +40,9 @@ func (t TwoSpeeds) Decay() (k, u float64, err error) {
 		if k < 0 {
 			return 0, 0, fmt.Errorf("these speeds leave no drag: measure them again")
 		}
-		if math.Abs(miss) < 1e-12*flat {
-			break
+		if math.Abs(miss) < 1e-10*flat+1e-13/x {
+			return k, math.Hypot(float64(t.NearU/t.Near), float64(t.FarU/t.Far)) / x, nil
 		}
 	}
-	return k, math.Hypot(float64(t.NearU/t.Near), float64(t.FarU/t.Far)) / x, nil
+	return 0, 0, fmt.Errorf("an arrow braked so hard hardly gets from one place to the other: measure them nearer together")
 }

@@ -99,7 +99,7 @@ func (a *Arrow) still(n *node, dx float64) node {
 
 const (
 	// In one step drag may take this share of the speed, and gravity bend the
-	// path by this much: the error of a path to 100 yd then stays below 1e-6 in.
+	// path by this much: the error of a path to 100 yd then stays below 1e-4 in.
 	mostDecay = 0.02
 	mostBend  = 0.03
 	// mostSteps and leastSpeed (m/s, horizontal) end the path of an arrow that

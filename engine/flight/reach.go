@@ -206,6 +206,10 @@ func (s *Shot) HoldOn() (Hold, bool) {
 		before, top := s.top()
 		miss := s.above(&top) - r
 		if math.Abs(miss) <= 1e-11 {
+			if r <= 0 { // it touches the line of sight in one place
+				place := unit.Length(s.along(&top))
+				return Hold{Tangent: tangent, Near: place, Far: place}, true
+			}
 			hold := Hold{Tangent: tangent, Far: unit.Length(s.sinks(-r, before, &top))}
 			if near := s.rises(-r, before, &top); near > 0 {
 				hold.Near = unit.Length(near)

@@ -158,6 +158,12 @@ func (j *Job) DistancesOrDefault() []unit.Length {
 	return []unit.Length{20 * unit.Yard, 30 * unit.Yard, 40 * unit.Yard, 50 * unit.Yard, 60 * unit.Yard}
 }
 
+// Farthest returns which of the distances is the farthest.
+func (j *Job) Farthest() int {
+	list := j.DistancesOrDefault()
+	return slices.Index(list, slices.Max(list))
+}
+
 // TargetRadiusOrDefault returns the target's radius, 4 in when none is given.
 func (j *Job) TargetRadiusOrDefault() unit.Length { return j.TargetRadius.Or(4 * unit.Inch) }
 

@@ -437,17 +437,10 @@ func (m *Model) chosen() unit.Length {
 // place returns where the chosen distance is in a job's list: the farthest one
 // stands for a distance that is not there.
 func (m *Model) place(j *job.Job) int {
-	list := j.DistancesOrDefault()
-	if i := slices.Index(list, m.distance); i >= 0 {
+	if i := slices.Index(j.DistancesOrDefault(), m.distance); i >= 0 {
 		return i
 	}
-	farthest := 0
-	for i, d := range list {
-		if d > list[farthest] {
-			farthest = i
-		}
-	}
-	return farthest
+	return j.Farthest()
 }
 
 // placeOf returns where a figure of a job is found: at the chosen distance, or

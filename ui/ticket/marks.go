@@ -64,23 +64,13 @@ func MarksOf(s *sheet.Sheet, build int, from, to unit.Length) (*Strip, error) {
 	if s.Marks != nil {
 		out.Notes = append(out.Notes, s.Marks.Notes...)
 	}
-	if f, ok := s.Builds[build].At[farthest(s)].Figure(figure.SightMark); ok {
+	farthest := s.Job.Farthest()
+	if f, ok := s.Builds[build].At[farthest].Figure(figure.SightMark); ok {
 		value, u := figure.Rounded(out.Reading.Of(f.Value+float64(shift)), f.U/out.Reading.Size)
 		out.Notes = append(out.Notes, fmt.Sprintf("The mark for %s is %s ± %s (one standard uncertainty): shoot it in before you rely on it.",
-			s.Units.Distance(s.Job.DistancesOrDefault()[farthest(s)], 4), value, u))
+			s.Units.Distance(s.Job.DistancesOrDefault()[farthest], 4), value, u))
 	}
 	return out, nil
-}
-
-func farthest(s *sheet.Sheet) int {
-	best := 0
-	list := s.Job.DistancesOrDefault()
-	for i, d := range list {
-		if d > list[best] {
-			best = i
-		}
-	}
-	return best
 }
 
 // anchor returns how far a strip is moved along the sight to agree with the one
