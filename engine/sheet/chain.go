@@ -208,7 +208,7 @@ func (f *flier) sightScale(w *way) {
 	d.shares(f.zero, w, f.p.around, 0)
 	d.shares(f.per, w, f.p.around, 1)
 	// Readings are as good in tangents wherever they are on the scale.
-	sigma := math.Abs(fit.per) * markU
+	sigma := math.Abs(fit.per) * f.p.sighting.sigma
 	noise := f.p.around.readings
 	f.zero[noise[0]] = sigma * math.Sqrt(fit.zz)
 	f.per[noise[0]] = sigma * fit.zp / math.Sqrt(fit.zz)

@@ -138,15 +138,18 @@ type sighting struct {
 	rows   [directions][]float64
 	centre [directions]float64
 	root   [directions][directions]float64
-	// contradicted is set where a mark is farther off than it may be.
+	// contradicted is set where a mark is farther off than it may be, and sigma is
+	// the standard uncertainty of a mark as a tangent: greater then.
 	contradicted bool
+	sigma        float64
 }
 
 // tangents returns the launch angles of an arrow to the distances of the marks,
-// NaN out of reach.
+// NaN out of reach. Marks are shot in on the level, whatever slope is asked about.
 func (f *sighting) tangents(s *Setting, l leaving, eye float64) []float64 {
-	shot := s.shot(l)
-	shot.Eye = unit.Length(eye)
+	level := s.scene
+	level.Slope, level.Eye = 0, unit.Length(eye)
+	shot := flight.New(l.arrow(), level)
 	out := make([]float64, len(f.distances))
 	for i, d := range f.distances {
 		out[i] = math.NaN()
@@ -367,11 +370,12 @@ func (f *sighting) finish(s *Setting, base leaving, units unit.System) {
 		return
 	}
 	f.out.Residuals, f.out.Impacts, f.out.Notes = nil, nil, nil
+	f.sigma = markU
 	f.out.Zero = unit.Length(f.fit.zero)
 	if s.pin.Given && s.pin.Value > 0 {
 		f.out.Scale = f.fit.per / float64(s.pin.Value)
 	}
-	worst, off := -1, 3.0
+	worst, off, sum, n := -1, 3.0, 0.0, 0.0
 	for i, d := range f.distances {
 		residual := f.readings[i] - f.fit.zero - f.fit.per*t[i]
 		impact := residual / f.fit.per * float64(d)
@@ -379,13 +383,18 @@ func (f *sighting) finish(s *Setting, base leaving, units unit.System) {
 		f.out.Impacts = append(f.out.Impacts, unit.Length(impact))
 		if math.IsNaN(residual) {
 			f.out.Notes = append(f.out.Notes, fmt.Sprintf("The known mark of %s is left out: the baseline does not reach it.", told(units, float64(d), unit.Yards, 1)))
-		} else if sigmas := math.Abs(residual/f.fit.per) / markU; sigmas > off {
+			continue
+		}
+		sigmas := math.Abs(residual/f.fit.per) / markU
+		if sigmas > off {
 			worst, off = i, sigmas
 		}
+		sum, n = sum+sigmas*sigmas, n+1
 	}
 	switch {
 	case worst >= 0:
 		f.contradicted = true
+		f.sigma = markU * math.Sqrt(sum/max(1, n-2))
 		f.out.Notes = append(f.out.Notes, fmt.Sprintf("The known marks contradict each other: that of %s is %s off, or others are. Shoot them again before relying on any; of speed and drag they are not asked.",
 			told(units, float64(f.distances[worst]), unit.Yards, 1), told(units, math.Abs(float64(f.out.Impacts[worst])), unit.Inches, 1)))
 	case f.learnt && math.Hypot(math.Hypot(f.centre[0], f.centre[1]), f.centre[2]) > 3:

@@ -34,11 +34,14 @@ type userScale struct{ zero, per float64 }
 // mark is the reading for an arrow that is launched at an angle.
 func (u userScale) mark(pin, angle float64) float64 { return u.zero + u.per*pin*math.Tan(angle) }
 
-// shootIn fills in what an arrow's marks read at distances in yd.
+// shootIn fills in what an arrow's marks read at distances in yd: they are shot in
+// on the level, wherever the job is.
 func (u userScale) shootIn(j *job.Job, f *flown, noise func() float64, yards ...float64) {
 	j.Sight.Value.Marks = nil
+	level := *f
+	level.sin, level.cos = 0, 1
 	for _, d := range yards {
-		reading := u.mark(34, f.angle(3*d)) + u.per*34*noise()
+		reading := u.mark(34, level.angle(3*d)) + u.per*34*noise()
 		j.Sight.Value.Marks = append(j.Sight.Value.Marks, job.Mark{Distance: unit.Length(d) * unit.Yard, Reading: unit.Length(reading) * unit.Inch})
 	}
 }

@@ -51,7 +51,7 @@ func settingOf(j *job.Job, b *bow.Bow, fit bow.Fit, err error) Setting {
 		eye:   sight.PeepAboveNock, pin: sight.PeepToPin,
 		learned: learned{speed: 1, common: 1, own: 1}, baseline: unknown,
 	}
-	if s.pin.Given {
+	if s.pin.Value > 0 {
 		s.marks = scale{perTangent: float64(s.pin.Value), known: true}
 	}
 	return s

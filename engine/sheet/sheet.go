@@ -376,7 +376,12 @@ func (s *Sheet) notes(b *arrow.Build, out *Build) []caution.Caution {
 		add(BeyondReadings, "This build is more than "+s.Units.Weight(bow.Beyond, 3)+" lighter or heavier than every arrow chronographed on this bow: its speed is a guess beyond the readings.")
 	}
 	if b.DragCoefficient.Given && b.DragCoefficient.Value == 0 {
-		add("no drag", vacuum)
+		add(NoDrag, vacuum)
+	}
+	if s.Marks != nil {
+		for _, n := range s.Marks.Notes {
+			add("known marks", n)
+		}
 	}
 	if near, far, ok := s.turnBack(out); ok {
 		notes = append(notes, caution.Caution{Code: "marks turn back", Level: caution.Note, Text: fmt.Sprintf("Marks turn back close to the bow: the pin for %s stands lower than the one for %s, because the line of sight starts above the arrow.",
@@ -406,6 +411,9 @@ func (s *Sheet) turnBack(out *Build) (near, far unit.Length, ok bool) {
 	}
 	return near, far, ok
 }
+
+// NoDrag is the note that a build's drag is given as nothing.
+const NoDrag caution.Code = "no drag"
 
 // BeyondReadings is the note that a build's speed lies far from what was
 // chronographed.

@@ -13,8 +13,10 @@ import (
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/figure"
+	"foreshaft/engine/flight"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
+	"foreshaft/engine/record"
 	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
 	"foreshaft/ui/frame"
@@ -381,9 +383,33 @@ func (m *Model) afterChange(old *job.Job, oldSheet *sheet.Sheet) {
 	}
 	m.before = &was
 	m.markMoved(oldSheet)
+	changes := strings.Join(present.Changes(m.units(), &was, now), ", ")
 	if words := present.Effect(m.units(), m.Job(), &was, now, m.chosen()); words != "" {
-		m.effect = strings.Join(present.Changes(m.units(), &was, now), ", ") + ":  " + words
+		if changes != "" {
+			changes += ":  "
+		}
+		m.effect = changes + words
 	}
+	m.remind(old)
+}
+
+// remind says what a change leaves behind: marks that were shot with the arrow
+// before it, and a drag that was measured of another outline.
+func (m *Model) remind(old *job.Job) {
+	was, now := &old.Builds[m.col], m.build()
+	if d := now.DragCoefficient; d.Given && d == was.DragCoefficient && !sameOutline(was, now) {
+		m.Say("The drag of %s was given for the arrow as it was: measure it again, or empty it to go by the formula.", short(now.Name))
+	}
+	if m.col == m.Job().Baseline && len(m.Job().Sight.Value.Marks) > 1 && !record.Equal(*was, *now) {
+		m.Say("Your marks now count as shot with %s as it is now. To compare, change a copy (%s) instead, and leave the baseline as it was shot.", short(now.Name), m.keys.Bench.Press(keys.Duplicate))
+	}
+}
+
+// sameOutline reports whether two builds look the same to the air.
+func sameOutline(a, b *arrow.Build) bool {
+	one, err := flight.OutlineOf(a)
+	other, err2 := flight.OutlineOf(b)
+	return one == other && (err == nil) == (err2 == nil)
 }
 
 // markMoved notes which figures of the focused build changed with the last key.

@@ -12,6 +12,7 @@ import (
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/record"
+	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
 	"foreshaft/ui/keys"
 )
@@ -34,8 +35,8 @@ type rangeScreen struct {
 // rangeFigures are the figures that the table and the chart can show, in their
 // order below the table.
 var rangeFigures = []figure.Key{
-	figure.SightMark, figure.MarkShift, figure.ImpactShift, figure.RangeShort, figure.RangeLong, figure.WindDrift,
-	figure.Speed, figure.Energy, figure.Momentum, figure.Drop, figure.FlightTime, figure.HoldFor,
+	figure.SightMark, figure.HoldFor, figure.MarkShift, figure.ImpactShift, figure.RangeShort, figure.RangeLong, figure.WindDrift,
+	figure.Speed, figure.Energy, figure.Momentum, figure.Drop, figure.FlightTime,
 }
 
 // condition is one value of the line of conditions.
@@ -96,6 +97,11 @@ func (r *rangeScreen) hint(m *Model) string {
 	if why := set.Absent(figure.SightMark); strings.HasPrefix(why, "needs the sight") {
 		return "No marks yet. They " + strings.Replace(why, "needs the sight", "need the sight, which "+k.Press(keys.Sight)+" opens", 1) + "."
 	}
+	for _, n := range m.session.Sheet().Builds[m.col].Notes {
+		if n.Code == sheet.NoDrag {
+			return n.Text
+		}
+	}
 	return fmt.Sprintf("Distances down, builds across. %s shows the next figure; up to the first line for wind, slope, target and air.", k.Press(keys.Figure))
 }
 
@@ -151,11 +157,13 @@ func (r *rangeScreen) act(m *Model, a keys.Action) (done bool, q Request) {
 	case keys.Remove:
 		r.remove(m)
 	case keys.Figure, keys.FigureBack:
-		n := len(rangeFigures)
-		if a == keys.Figure {
-			r.figure = (r.figure + 1) % n
-		} else {
-			r.figure = (r.figure + n - 1) % n
+		n, by := len(rangeFigures), 1
+		if a == keys.FigureBack {
+			by = len(rangeFigures) - 1
+		}
+		r.figure = (r.figure + by) % n
+		if !slices.Contains(r.figuresBelow(m), r.shown()) {
+			r.figure = (r.figure + by) % n
 		}
 		m.Say("%s: %s.", capital(r.shown().Definition().Title), r.shown().Definition().Means)
 	case keys.Chart:

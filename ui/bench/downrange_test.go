@@ -105,7 +105,7 @@ func TestEachKeyOfTheDownrangeScreenDoesWhatItSays(t *testing.T) {
 		},
 		keys.FigureBack: func(x trial) {
 			x.press()
-			x.want(screenOf(x).shown() == figure.HoldFor, "it shows %s", screenOf(x).shown())
+			x.want(screenOf(x).shown() == figure.FlightTime, "it shows %s", screenOf(x).shown())
 		},
 		keys.Chart: func(x trial) {
 			x.press()
@@ -334,5 +334,30 @@ func TestTheAirOfAnAltitudeIsShown(t *testing.T) {
 	press(m, "+")
 	if a := m.Job().Air.Value; !a.Altitude.Given || a.Pressure.Given || math.Abs(float64(a.Temperature.Value)-276.15) > 1e-9 {
 		t.Errorf("the air is %+v", a)
+	}
+}
+
+// Marks and a measured drag belong to the arrow they were shot with: a change of
+// that arrow says what becomes of them.
+func TestAChangeSaysWhatBecomesOfMarksAndDrag(t *testing.T) {
+	m := benchOf(t, func(j *job.Job) {
+		j.Sight.Value.Marks = []job.Mark{{Distance: 20 * unit.Yard, Reading: 0.6 * unit.Inch}, {Distance: 60 * unit.Yard, Reading: 1.3 * unit.Inch}}
+		j.Builds[1].DragCoefficient = unit.Some(2.5)
+	})
+	if press(onSlot(m, "head"), "+"); !strings.Contains(m.message, "Your marks now count as shot with Open ground as it is now") {
+		t.Errorf("the baseline changed and it says %q", m.message)
+	}
+	if press(m, "z", "right", "+"); strings.Contains(m.message, "marks") {
+		t.Errorf("another build changed and it says %q", m.message)
+	}
+	if press(onSlot(m, "vanes"), "+"); !strings.Contains(m.message, "The drag of Even keel was given for the arrow as it was") {
+		t.Errorf("other vanes with a given drag, and it says %q", m.message)
+	}
+	if press(m, "n"); !strings.Contains(m.message, "your marks count as shot with it") {
+		t.Errorf("another baseline and it says %q", m.message)
+	}
+	plain := benchOf(t, nil)
+	if press(onSlot(plain, "head"), "+"); plain.message != "" {
+		t.Errorf("without marks it says %q", plain.message)
 	}
 }

@@ -286,6 +286,9 @@ func (m *Model) baseline() {
 	col, name := m.col, m.build().Name
 	if m.do("baseline "+name, func(j *job.Job) { j.Baseline = col }) {
 		m.Say("%s is the baseline now: the others show their difference to it.", short(name))
+		if len(m.Job().Sight.Value.Marks) > 1 {
+			m.Say("%s is the baseline now, and your marks count as shot with it.", short(name))
+		}
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 	"foreshaft/engine/unit"
 	"foreshaft/ui/downrange"
 	"foreshaft/ui/frame"
+	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
 	"foreshaft/ui/text"
 	"foreshaft/ui/theme"
@@ -49,7 +50,7 @@ func (r *rangeScreen) draw(m *Model, w, h int) []string {
 		}
 	}
 	hidden := lines - share.Distances
-	put(otherLine, r.ruleLine(m, w, hidden))
+	put(otherLine, r.ruleLine(m, w, hidden, len(figures)-share.Figures))
 	for _, k := range figures[:share.Figures] {
 		put(otherLine, r.figureLine(m, l, k))
 	}
@@ -64,10 +65,10 @@ func (r *rangeScreen) draw(m *Model, w, h int) []string {
 // figuresBelow lists the figures at the distance in focus: what to hold for only
 // on a slope.
 func (r *rangeScreen) figuresBelow(m *Model) []figure.Key {
-	if m.Job().Slope.Or(0) == 0 {
-		return rangeFigures[:len(rangeFigures)-1]
+	if m.Job().Slope.Or(0) != 0 {
+		return rangeFigures
 	}
-	return rangeFigures
+	return slices.DeleteFunc(slices.Clone(rangeFigures), func(k figure.Key) bool { return k == figure.HoldFor })
 }
 
 // entry returns the field that is being typed into on this screen.
@@ -140,11 +141,19 @@ func sightTold(j *job.Job) string {
 
 func (r *rangeScreen) headLine(m *Model, l frame.Bench) string {
 	d := r.shown().Definition()
-	symbol := m.session.Sheet().Unit(r.shown()).Symbol
-	if symbol == "" {
-		symbol = "on your scale"
+	symbol, means := m.session.Sheet().Unit(r.shown()).Symbol, d.Means
+	if m.session.Sheet().Sighted() { // a scale of one's own may run either way
+		switch r.shown() {
+		case figure.SightMark:
+			symbol, means = "on your scale", "what your sight should read"
+		case figure.MarkShift:
+			symbol, means = "on your scale", "how much the reading differs from the baseline's"
+		}
 	}
-	words := text.Cut(symbol+" · "+d.Means, l.Width-l.Label-2)
+	if symbol != "" {
+		means = symbol + " · " + means
+	}
+	words := text.Cut(means, l.Width-l.Label-2)
 	return text.Pad(m.theme.Paint(theme.Heading, text.Pad(" "+d.Title, l.Label))+m.theme.Paint(theme.Quiet, " "+words), l.Width)
 }
 
@@ -179,10 +188,13 @@ func (r *rangeScreen) cell(m *Model, c frame.Column, place int, k figure.Key, fo
 	return m.theme.Paint(theme.Plain, text.Pad(" "+content, c.W))
 }
 
-func (r *rangeScreen) ruleLine(m *Model, w, hidden int) string {
+func (r *rangeScreen) ruleLine(m *Model, w, hidden, figures int) string {
 	words := "─ at " + m.units().Distance(r.distances(m)[r.place(m)], 4) + " "
 	if hidden > 0 {
 		words += fmt.Sprintf("─ %d more distances ", hidden)
+	}
+	if figures > 0 {
+		words += fmt.Sprintf("─ %d more figures: %s ", figures, m.keys.Range.Press(keys.Figure))
 	}
 	return m.theme.Paint(theme.Rule, words+strings.Repeat("─", max(w-text.Width(words), 0)))
 }

@@ -242,7 +242,7 @@ func Default() *Map {
 			bind(Print, "print a strip of marks for every yard", "p").also("tape export save svg html"),
 			bind(Undo, "undo", "z", "ctrl+z"), bind(Redo, "redo", "Z", "ctrl+y"),
 			bind(Copy, "copy what is in focus", "y"), bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),
-			bind(Close, "back to the bench", "esc", "1", "tab", "q"),
+			bind(Close, "back to the bench", "esc", "1", "3", "tab", "q"),
 		}},
 		List: &Scope{ID: "list", Name: "Lists", Typed: true, Bindings: []Binding{
 			bind(Up, "up", "up", "ctrl+p"), bind(Down, "down", "down", "ctrl+n"),

@@ -35,6 +35,15 @@ func (s *Strip) As(format string) ([]byte, error) {
 func MarksOf(s *sheet.Sheet, build int, from, to unit.Length) (*Strip, error) {
 	b := &s.Job.Builds[build]
 	out := &Strip{Build: b.Name, Distance: s.Units.Shown(unit.Yards), Reading: s.Unit(figure.SightMark)}
+	if from > to {
+		return nil, fmt.Errorf("a strip from %s to %s runs backwards: give the nearer distance first", s.Units.Distance(from, 4), s.Units.Distance(to, 4))
+	}
+	if slope := s.Job.Slope.Or(0).In(unit.Degree); slope != 0 {
+		out.Where = fmt.Sprintf("on a slope of %s°", present.Places(slope, 0))
+	}
+	if s.Sighted() {
+		out.scaled(s.Marks.Scale)
+	}
 	one := unit.Length(out.Distance.Size)
 	first, last := math.Ceil(float64(from/one)-1e-9), math.Floor(float64(to/one)+1e-9)
 	var distances []unit.Length
@@ -65,12 +74,26 @@ func MarksOf(s *sheet.Sheet, build int, from, to unit.Length) (*Strip, error) {
 		out.Notes = append(out.Notes, s.Marks.Notes...)
 	}
 	farthest := s.Job.Farthest()
-	if f, ok := s.Builds[build].At[farthest].Figure(figure.SightMark); ok {
+	if f, ok := s.Builds[build].At[farthest].Figure(figure.SightMark); ok && s.Job.DistancesOrDefault()[farthest] <= to {
 		value, u := figure.Rounded(out.Reading.Of(f.Value+float64(shift)), f.U/out.Reading.Size)
 		out.Notes = append(out.Notes, fmt.Sprintf("The mark for %s is %s ± %s (one standard uncertainty): shoot it in before you rely on it.",
 			s.Units.Distance(s.Job.DistancesOrDefault()[farthest], 4), value, u))
 	}
 	return out, nil
+}
+
+// scaled says how a strip on the sight's own scale is drawn. Numbers that are near
+// enough inches of travel are taken for them, and others are turned into travel by
+// the sight's geometry.
+func (s *Strip) scaled(scale float64) {
+	const near = 0.1
+	switch {
+	case math.IsNaN(scale):
+		s.Notes = append(s.Notes, "The drawing takes the numbers of your sight's scale for inches: if they are not, go by the table, or enter the distance from peep to pin.")
+	case math.Abs(scale-1) > near:
+		s.Travel = 1 / scale
+		s.Notes = append(s.Notes, fmt.Sprintf("Your sight's numbers are not inches of travel. The drawing shows how far the pin travels by the sight's geometry, %s in for one of your numbers: check that against your sight.", present.Places(1/scale, 3)))
+	}
 }
 
 // anchor returns how far a strip is moved along the sight to agree with the one
@@ -105,10 +128,6 @@ func about(s *sheet.Sheet, build int, anchored string) []string {
 	}
 	out = append(out, "Arrow: "+strings.Join(words, ", ")+".")
 	t, p, _ := s.Job.Air.Value.State()
-	slope := ""
-	if deg := s.Job.Slope.Or(0).In(unit.Degree); deg != 0 {
-		slope = fmt.Sprintf(", on a slope of %s°", present.Places(deg, 0))
-	}
-	out = append(out, fmt.Sprintf("Air: %s °C, %s hPa%s.", present.Places(t.Celsius(), 0), present.Places(p.In(unit.Hectopascal), 0), slope))
+	out = append(out, fmt.Sprintf("Air: %s °C, %s hPa.", present.Places(t.Celsius(), 0), present.Places(p.In(unit.Hectopascal), 0)))
 	return append(out, anchored)
 }

@@ -22,6 +22,10 @@ type Strip struct {
 	Reading  unit.Unit // in which readings are written
 	Marks    []Mark    // from the nearest distance to the farthest
 	Notes    []string  // what to know before using it, a sentence each
+	Where    string    // what must not be forgotten of where it holds, such as a slope
+	// Travel is how far the pin moves for one of the scale's own inches, against an
+	// inch; 0 is 1.
+	Travel float64
 }
 
 // Mark is one place on the strip.
@@ -57,7 +61,7 @@ func (s *Strip) Text() string {
 			}
 		}
 	}
-	line(text.Cut("Sight marks of "+label.Clean(s.Build), pageWidth))
+	line(text.Cut(strings.TrimSpace("Sight marks of "+label.Clean(s.Build)+" "+s.Where), pageWidth))
 	paragraphs(s.About)
 	line("")
 	if len(s.Marks) == 0 {
@@ -141,7 +145,14 @@ func (s *Strip) length() float64 {
 	if len(b) == 0 {
 		return 0
 	}
-	return math.Abs(millimetres(b[len(b)-1].Reading - b[0].Reading))
+	return math.Abs(s.travel(b[len(b)-1].Reading - b[0].Reading))
 }
 
-func millimetres(l unit.Length) float64 { return l.In(unit.Millimetre) }
+// travel returns how far the pin moves between two readings, in mm: away from the
+// target for readings that grow with distance.
+func (s *Strip) travel(l unit.Length) float64 {
+	if s.Travel == 0 {
+		return l.In(unit.Millimetre)
+	}
+	return l.In(unit.Millimetre) * s.Travel
+}

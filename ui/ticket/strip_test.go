@@ -287,3 +287,44 @@ func TestAStripThatCannotBe(t *testing.T) {
 		t.Errorf("without a sight: %v", err)
 	}
 }
+
+// Numbers of a sight that are not inches are drawn as the travel of its pin, which
+// its geometry gives, and the slope stands on the drawing itself.
+func TestNumbersThatAreNoInchesAreDrawnAsTravel(t *testing.T) {
+	plain, err := ticket.MarksOf(example(t, "", unit.System{}), 0, 20*unit.Yard, 60*unit.Yard)
+	if err != nil {
+		t.Fatal(err)
+	}
+	span := func(s *ticket.Strip) float64 {
+		list := marksOf(drawn(t, s.SVG()))
+		return list[len(list)-1] - list[0]
+	}
+	// The sight's numbers are ten times the travel, from 3 on.
+	at := func(d unit.Length) float64 { return 3 + 10*readingAt(plain, d) }
+	own := fmt.Sprintf(`{"distance_yd":20,"mark_in":%v},{"distance_yd":60,"mark_in":%v}`, at(20*unit.Yard), at(60*unit.Yard))
+	scaled, err := ticket.MarksOf(example(t, own, unit.System{}), 0, 20*unit.Yard, 60*unit.Yard)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := span(scaled), span(plain); math.Abs(got-want) > 1e-2 {
+		t.Errorf("the strip is %.3f mm long, the pin travels %.3f", got, want)
+	}
+	if got := readingAt(scaled, 60*unit.Yard); math.Abs(got-at(60*unit.Yard)) > 1e-6 {
+		t.Errorf("the table says %v", got)
+	}
+	for _, format := range ticket.Formats {
+		data, _ := scaled.As(format)
+		if !strings.Contains(strings.Join(strings.Fields(string(data)), " "), "not inches") {
+			t.Errorf("%s does not say that the numbers are not inches", format)
+		}
+	}
+	j := example(t, "", unit.System{}).Job.Clone()
+	j.Slope = unit.Some(-25 * unit.Degree)
+	sloped, err := ticket.MarksOf(sheet.Evaluate(j), 0, 20*unit.Yard, 60*unit.Yard)
+	if err != nil || !strings.Contains(string(sloped.SVG()), "on a slope of −25°") || !strings.Contains(sloped.Text(), "on a slope of −25°") {
+		t.Errorf("the slope is not on the strip: %v", err)
+	}
+	if _, err := ticket.MarksOf(example(t, "", unit.System{}), 0, 60*unit.Yard, 20*unit.Yard); err == nil || !strings.Contains(err.Error(), "backwards") {
+		t.Errorf("backwards: %v", err)
+	}
+}
