@@ -144,7 +144,7 @@ func TestADecayThatIsFoundIsTrue(t *testing.T) {
 	}
 	check(t, flight.TwoSpeeds{Near: 80, Far: 10, Apart: 35})
 	check(t, simulated(t, 105, 0.0286, 80))
-	if found < 20 {
+	if !testing.Short() && found < 20 {
 		t.Errorf("only %d decays were found", found)
 	}
 }

@@ -155,7 +155,7 @@ func TestPathsAgainstTheHodograph(t *testing.T) {
 			t.Fatalf("x %.9f, y %.9f, t %.9f; by the hodograph %.9f, %.9f, %.9f", n.x, n.y, n.t, x, y, time)
 		}
 	})
-	if flown < 50 {
+	if !testing.Short() && flown < 50 {
 		t.Errorf("only %d paths were compared", flown)
 	}
 }

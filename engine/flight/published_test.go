@@ -267,7 +267,7 @@ func TestThePromiseAtAHundredYards(t *testing.T) {
 			roughly(t, c.Name+": speed, ft/s", hit.Speed.In(unit.FootPerSecond), unit.Speed(r.Speed).In(unit.FootPerSecond), 0.01/50)
 		}
 	}
-	if compared < 15 {
+	if !testing.Short() && compared < 15 {
 		t.Errorf("only %d paths were compared", compared)
 	}
 }

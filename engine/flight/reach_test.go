@@ -213,7 +213,7 @@ func TestNothingComesOutThatIsNoNumber(t *testing.T) {
 			}
 		}
 	})
-	if hit < 10 {
+	if hit < 10 && !testing.Short() {
 		t.Errorf("only %d shots hit", hit)
 	}
 }

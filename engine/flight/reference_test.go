@@ -136,7 +136,7 @@ func TestEveryFigureOfThePathAgainstTheReference(t *testing.T) {
 			near(t, c.Name+" mark spread", c.P*(far.Tangent-close.Tangent), *c.MarkSpread, 1)
 		}
 	}
-	if rows < 120 {
+	if !testing.Short() && rows < 120 {
 		t.Errorf("only %d rows were compared", rows)
 	}
 }

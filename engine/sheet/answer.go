@@ -118,6 +118,7 @@ func (w writer) sight(m *Marks) {
 			}
 			w.number("speed_factor", m.Speed)
 			w.number("drag_factor", m.Drag)
+			w.number("peep_above_nock_in", m.Eye.In(unit.Inch))
 			w.key("marks")
 			w.list(func() {
 				for i, r := range m.Residuals {

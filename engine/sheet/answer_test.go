@@ -38,6 +38,7 @@ type answer struct {
 		Scale *float64 `json:"scale"`
 		Speed *float64 `json:"speed_factor"`
 		Drag  *float64 `json:"drag_factor"`
+		Eye   *float64 `json:"peep_above_nock_in"`
 		Marks []struct {
 			Residual *float64 `json:"residual_in"`
 			Impact   *float64 `json:"impact_in"`

@@ -26,7 +26,9 @@ func (s *Sheet) basis(b *arrow.Build, k figure.Key) figure.Basis {
 	case figure.DragCoefficient:
 		measured = b.DragCoefficient.Given
 	default:
-		measured = s.speedMeasured(b) && b.DragCoefficient.Given
+		a := s.Job.Air.Value
+		air := a.Temperature.Given && (a.Pressure.Given || a.Altitude.Given)
+		measured = s.speedMeasured(b) && b.DragCoefficient.Given && air
 	}
 	if measured {
 		return figure.Measured

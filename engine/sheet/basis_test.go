@@ -63,20 +63,22 @@ func TestBasis(t *testing.T) {
 	}
 }
 
-// A figure of flight is measured when speed is and drag was given: lengths in the
-// file count as measured.
+// A figure of flight is measured when speed is, drag was given and so was the air:
+// lengths in the file count as measured.
 func TestBasisOfFlight(t *testing.T) {
 	const weighedPieces = `"shaft":{"tube_weight_gr":250,"outer_diameter_in":0.246},"nock":{"weight_gr":9,"weight_u_gr":0.2,"throat_in":0.5,"balance_in":0.4},"head":{"weight_gr":100,"weight_u_gr":0.2,"balance_in":0.5}`
 	const given = `"drag_coefficient":2.2`
+	const air = `,"air":{"temperature_c":12,"pressure_hpa":1001}`
 	cases := []struct {
 		name, bow, build string
 		drag, path       figure.Basis
 	}{
-		{"all weighed, two arrows, drag given", twoArrows, build("a", 29.5, weighedPieces, given), figure.Measured, figure.Measured},
-		{"drag by its formula", twoArrows, build("a", 29.5, weighedPieces), figure.Estimated, figure.Estimated},
-		{"K is the prior's", plainBow, build("a", 29.5, weighedPieces, given), figure.Measured, figure.Estimated},
-		{"a piece not weighed", twoArrows, build("a", 29.5, weighedPieces, given, `"collar":{"weight_gr":9,"length_in":0.5}`), figure.Measured, figure.Estimated},
-		{"rating alone", rated, build("a", 29.5, weighedPieces, given), figure.Measured, figure.Estimated},
+		{"air by default", twoArrows, build("a", 29.5, weighedPieces, given), figure.Measured, figure.Estimated},
+		{"all weighed, two arrows, drag given", twoArrows + air, build("a", 29.5, weighedPieces, given), figure.Measured, figure.Measured},
+		{"drag by its formula", twoArrows + air, build("a", 29.5, weighedPieces), figure.Estimated, figure.Estimated},
+		{"K is the prior's", plainBow + air, build("a", 29.5, weighedPieces, given), figure.Measured, figure.Estimated},
+		{"a piece not weighed", twoArrows + air, build("a", 29.5, weighedPieces, given, `"collar":{"weight_gr":9,"length_in":0.5}`), figure.Measured, figure.Estimated},
+		{"rating alone", rated + air, build("a", 29.5, weighedPieces, given), figure.Measured, figure.Estimated},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {

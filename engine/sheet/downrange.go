@@ -121,6 +121,18 @@ func (s *Sheet) MeasuredDrag(build int, t flight.TwoSpeeds) (coefficient, u floa
 	return coefficient, coefficient * math.Sqrt(kU*kU/(k*k)+total.U*total.U/(total.Value*total.Value)+airU*airU), nil
 }
 
+// LevelMark returns a build's sight mark for a distance on the level, where marks
+// are shot in, whatever slope the job asks about; NaN where there is none.
+func (s *Sheet) LevelMark(build int, d unit.Length) unit.Length {
+	level := s.here
+	level.scene.Slope = 0
+	_, l := level.still(&s.Job.Builds[build])
+	if !l.flies() {
+		return unit.Length(math.NaN())
+	}
+	return unit.Length(level.curve(l, false, figure.SightMark, d))
+}
+
 // Curve computes one figure of one build at many distances as bare numbers, NaN
 // where it is absent.
 func (s *Sheet) Curve(build int, k figure.Key, distances []unit.Length) []float64 {

@@ -50,7 +50,8 @@ func (l *learned) factor(b *arrow.Build) float64 {
 }
 
 // dragOwner identifies what an arrow's own error of drag belongs to: two builds
-// that look the same to the air have the same one.
+// that look the same to the air have the same one. How long the tube is does not
+// count: an arrow cut a little shorter is in error by as much as before.
 type dragOwner struct {
 	outline flight.Outline
 	given   unit.Optional[float64]
@@ -60,8 +61,9 @@ type dragOwner struct {
 func dragOwnerOf(b *arrow.Build) dragOwner {
 	outline, err := flight.OutlineOf(b)
 	if err != nil { // the coefficient is given, and its outline is not all known
-		outline = flight.Outline{Diameter: b.Shaft.OuterDiameter.Value, Tube: b.Tube()}
+		outline = flight.Outline{Diameter: b.Shaft.OuterDiameter.Value}
 	}
+	outline.Tube = 0
 	return dragOwner{outline, b.DragCoefficient, b.DragCoefficientU}
 }
 
@@ -82,8 +84,10 @@ type Marks struct {
 	// Speed and Drag are the factors that the marks put on what speed and drag
 	// would be without them: 1 with two marks.
 	Speed, Drag float64
-	Notes       []string
-	distinct    int
+	// Eye is how far the eye is above the nock as the marks have it.
+	Eye      unit.Length
+	Notes    []string
+	distinct int
 }
 
 // regression is a straight line through the marks: reading = zero + per tangent.
@@ -378,7 +382,8 @@ func (f *sighting) finish(s *Setting, base leaving, units unit.System) {
 	worst, off, sum, n := -1, 3.0, 0.0, 0.0
 	for i, d := range f.distances {
 		residual := f.readings[i] - f.fit.zero - f.fit.per*t[i]
-		impact := residual / f.fit.per * float64(d)
+		// A reading above the fit asks for a higher launch: the fit's own hits low.
+		impact := -residual / f.fit.per * float64(d)
 		f.out.Residuals = append(f.out.Residuals, unit.Length(residual))
 		f.out.Impacts = append(f.out.Impacts, unit.Length(impact))
 		if math.IsNaN(residual) {
@@ -405,13 +410,13 @@ func (f *sighting) finish(s *Setting, base leaving, units unit.System) {
 
 // Words says in a line what the known marks came to, readings in the numbers of
 // the sight's own scale.
-func (m *Marks) Words() string {
+func (m *Marks) Words(units unit.System) string {
 	words := []string{"zero at " + number(m.Zero.In(unit.Inch), 3)}
 	if !math.IsNaN(m.Scale) {
 		words = append(words, "scale "+number(m.Scale, 3)+" of the sight's geometry")
 	}
 	if m.distinct > 2 {
-		words = append(words, "speed × "+number(m.Speed, 3), "drag × "+number(m.Drag, 2))
+		words = append(words, "speed × "+number(m.Speed, 3), "drag × "+number(m.Drag, 2), "peep "+told(units, float64(m.Eye), unit.Inches, 2)+" above the nock")
 	}
 	return strings.Join(words, ", ")
 }

@@ -132,7 +132,13 @@ func Evaluate(j *job.Job) *Sheet { return EvaluateIn(j, unit.System{}) }
 // EvaluateIn is Evaluate with the units in which texts are told.
 func EvaluateIn(j *job.Job, units unit.System) *Sheet {
 	s := &Sheet{Job: j, Units: units}
-	p := prepare(s)
+	s.fill(prepare(s))
+	return s
+}
+
+// fill computes the figures of all builds.
+func (s *Sheet) fill(p *prepared) {
+	j := s.Job
 	states := make([]state, len(j.Builds))
 	for i := range j.Builds {
 		states[i] = p.evaluate(&j.Builds[i])
@@ -146,9 +152,27 @@ func EvaluateIn(j *job.Job, units unit.System) *Sheet {
 	for i := range s.Builds {
 		out := &s.Builds[i]
 		out.Notes = s.notes(&j.Builds[i], out)
-		out.Cautions = caution.Check(caution.Facts{Job: j, Build: &j.Builds[i], Figure: out.Figure, Inputs: s.Inputs, Units: units})
+		out.Cautions = caution.Check(caution.Facts{Job: j, Build: &j.Builds[i], Figure: out.Figure, Inputs: s.Inputs, Units: s.Units})
 	}
-	return s
+}
+
+// Pair compares two builds as they would stand on the sheet, at one distance and
+// with the first as the baseline: on the same bow, in the same air, and with what
+// the sheet's known marks said of speed, drag and the eye.
+func (s *Sheet) Pair(before, after *arrow.Build, distance unit.Length) *Sheet {
+	j := job.New()
+	j.Bow, j.Air, j.Sight, j.Limits, j.Slope = s.Job.Bow, s.Job.Air, s.Job.Sight, s.Job.Limits, s.Job.Slope
+	j.Sight.Value.Marks = nil
+	j.Distances = []unit.Length{distance}
+	j.Builds = []arrow.Build{*before, *after}
+	out := &Sheet{Job: j, Units: s.Units}
+	p := prepare(out)
+	p.apply(s.here.learned)
+	p.here.scene.Eye = s.here.scene.Eye
+	_, p.here.baseline = p.here.still(before)
+	out.here = p.here
+	out.fill(p)
+	return out
 }
 
 // prepared is what all builds have in common, with what they share.
@@ -232,13 +256,18 @@ func (p *prepared) learn(f *sighting, base *arrow.Build, speed []float64) {
 		}
 		l.speed = math.Exp(by)
 	}
+	p.apply(l)
+	f.out.Speed, f.out.Drag, f.out.Eye = l.speed, l.factor(base), p.here.scene.Eye
+}
+
+// apply lets what was learnt hold in every setting.
+func (p *prepared) apply(l learned) {
 	p.here.learned = l
 	for i := range p.shared {
 		for n := range p.shared[i].settings {
 			p.shared[i].settings[n].learned = l
 		}
 	}
-	f.out.Speed, f.out.Drag = l.speed, l.factor(base)
 }
 
 // settle fits the scale to the baseline's arrow as it is now.
@@ -378,7 +407,7 @@ func (s *Sheet) notes(b *arrow.Build, out *Build) []caution.Caution {
 	if b.DragCoefficient.Given && b.DragCoefficient.Value == 0 {
 		add(NoDrag, vacuum)
 	}
-	if s.Marks != nil {
+	if s.Marks != nil && b == &s.Job.Builds[s.Job.Baseline] { // with which they were shot
 		for _, n := range s.Marks.Notes {
 			add("known marks", n)
 		}

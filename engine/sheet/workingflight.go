@@ -26,7 +26,7 @@ func (s *Sheet) flightFormula(build, distance int, k figure.Key) figure.Working 
 	}
 	path := s.pathLines(b)
 	if s.Sighted() {
-		path = append(path, "known marks: "+s.Marks.Words())
+		path = append(path, "known marks: "+s.Marks.Words(s.Units))
 	}
 	angle := ""
 	if distance != Whole {
@@ -89,7 +89,11 @@ func (s *Sheet) pathLines(b *arrow.Build) []string {
 		fmt.Sprintf("air %s kg/m³: k = ρ C A / 2m = %s of its speed lost in each metre", number(s.here.density, 4), number(100*l.decay, 3)+" %"),
 	}
 	if s.here.eye.Given {
-		lines = append(lines, "the line of sight passes "+s.told(float64(s.here.eye.Value), unit.Inches, 2)+" above the nock")
+		as := ""
+		if s.here.scene.Eye != s.here.eye.Value {
+			as = ", as the known marks have it"
+		}
+		lines = append(lines, "the line of sight passes "+s.told(float64(s.here.scene.Eye), unit.Inches, 2)+" above the nock"+as)
 	}
 	if slope := s.here.scene.Slope; slope != 0 {
 		lines = append(lines, "slope "+number(slope.In(unit.Degree), 1)+"°, uphill positive")

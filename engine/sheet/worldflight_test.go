@@ -83,7 +83,7 @@ func (w *world) outlineOf(b *arrow.Build, shaft func(string, float64) func([]flo
 	}
 }
 
-// outlineText is all that the air sees of a build.
+// outlineText is all that the air sees of a build but how long it was cut.
 func outlineText(b *arrow.Build) string {
 	v, h := b.Vanes.Value, b.Head
 	vanes, blades := "", ""
@@ -93,7 +93,7 @@ func outlineText(b *arrow.Build) string {
 	if h.Blades > 0 && !h.Expandable {
 		blades = fmt.Sprint(h.Blades, h.BladeLength, h.CutWidth, h.BladeThickness)
 	}
-	return fmt.Sprint(b.Shaft.OuterDiameter, b.Length, b.Nock.Throat, vanes, blades, h.Shape == part.Blunt || h.Blades > 0 || h.Expandable)
+	return fmt.Sprint(b.Shaft.OuterDiameter, vanes, blades, h.Shape == part.Blunt || h.Blades > 0 || h.Expandable)
 }
 
 // sky is what a job says of how its shots lie.

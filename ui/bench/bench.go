@@ -16,7 +16,6 @@ import (
 	"foreshaft/engine/flight"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
-	"foreshaft/engine/record"
 	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
 	"foreshaft/ui/frame"
@@ -240,6 +239,11 @@ func (m *Model) Say(format string, args ...any) {
 	m.message, m.urgent = fmt.Sprintf(format, args...), false
 }
 
+// sayAlso adds to the message that a change has left already.
+func (m *Model) sayAlso(format string, args ...any) {
+	m.Say("%s", strings.TrimSpace(m.message+" "+fmt.Sprintf(format, args...)))
+}
+
 // Alert shows a message about something that was not done, in as many lines as
 // it needs.
 func (m *Model) Alert(format string, args ...any) {
@@ -384,7 +388,7 @@ func (m *Model) afterChange(old *job.Job, oldSheet *sheet.Sheet) {
 	m.before = &was
 	m.markMoved(oldSheet)
 	changes := strings.Join(present.Changes(m.units(), &was, now), ", ")
-	if words := present.Effect(m.units(), m.Job(), &was, now, m.chosen()); words != "" {
+	if words := present.Effect(m.session.Sheet(), &was, now, m.chosen()); words != "" {
 		if changes != "" {
 			changes += ":  "
 		}
@@ -400,7 +404,7 @@ func (m *Model) remind(old *job.Job) {
 	if d := now.DragCoefficient; d.Given && d == was.DragCoefficient && !sameOutline(was, now) {
 		m.Say("The drag of %s was given for the arrow as it was: measure it again, or empty it to go by the formula.", short(now.Name))
 	}
-	if m.col == m.Job().Baseline && len(m.Job().Sight.Value.Marks) > 1 && !record.Equal(*was, *now) {
+	if m.col == m.Job().Baseline && len(m.Job().Sight.Value.Marks) > 1 && m.effect != "" {
 		m.Say("Your marks now count as shot with %s as it is now. To compare, change a copy (%s) instead, and leave the baseline as it was shot.", short(now.Name), m.keys.Bench.Press(keys.Duplicate))
 	}
 }
@@ -414,8 +418,13 @@ func sameOutline(a, b *arrow.Build) bool {
 
 // markMoved notes which figures of the focused build changed with the last key.
 func (m *Model) markMoved(old *sheet.Sheet) {
+	same := old.Job.DistancesOrDefault()[m.place(old.Job)] == m.chosen()
 	for _, o := range order {
 		k := o.key
+		if k.Definition().At && !same { // another distance is no change of a figure
+			m.moved[k] = false
+			continue
+		}
 		was, had := old.Builds[m.col].Place(m.placeOf(old.Job, k)).Figure(k)
 		is, has := m.session.Sheet().Builds[m.col].Place(m.placeOf(m.Job(), k)).Figure(k)
 		m.moved[k] = had != has || was.Value != is.Value

@@ -116,6 +116,9 @@ func (r *rangeScreen) settle(m *Model) {
 	if r.at > 0 {
 		m.distance = list[r.at-1]
 	}
+	if !slices.Contains(r.figuresBelow(m), r.shown()) {
+		r.figure = 0 // the slope that it was about is gone
+	}
 }
 
 func (r *rangeScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
@@ -335,7 +338,10 @@ func (r *rangeScreen) setDistance(m *Model, i int, d unit.Length) bool {
 	if ordered {
 		slices.Sort(list)
 	}
+	was := m.distance
+	m.distance = d // what the bench compares before and after
 	if !m.do(what, func(j *job.Job) { j.Distances = list }) {
+		m.distance = was
 		return false
 	}
 	r.at = 1 + slices.Index(list, d)

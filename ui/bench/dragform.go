@@ -116,11 +116,11 @@ func (m *Model) setDrag(coefficient, u unit.Optional[float64]) {
 	}
 	switch {
 	case !coefficient.Given:
-		m.Say("The drag goes by the formula again.")
+		m.sayAlso("The drag goes by the formula again.")
 	case coefficient.Value == 0:
-		m.Say("A drag coefficient of 0 is a vacuum: no arrow flies so. %s takes it back.", m.keys.Form.Press(keys.Undo))
+		m.sayAlso("A drag coefficient of 0 is a vacuum: no arrow flies so. %s takes it back.", m.keys.Form.Press(keys.Undo))
 	default:
 		value, spread := figure.Rounded(coefficient.Value, u.Or(flight.GivenDragU))
-		m.Say("Drag coefficient %s ± %s.", value, spread)
+		m.sayAlso("Drag coefficient %s ± %s.", value, spread)
 	}
 }

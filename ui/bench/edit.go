@@ -62,7 +62,7 @@ func (m *Model) recut(length unit.Length) {
 	trial := m.build().Clone()
 	scaled := trial.Recut(length)
 	if m.change("length", func(b *arrow.Build) { *b = trial }) && scaled {
-		m.Say("The tube was weighed at its old length: its weight was scaled to the new one. Weigh it again when it is cut.")
+		m.sayAlso("The tube was weighed at its old length: its weight was scaled to the new one. Weigh it again when it is cut.")
 	}
 }
 

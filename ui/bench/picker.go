@@ -283,7 +283,7 @@ func (p *picker) preview(m *Model) string {
 	o := &p.found[p.at]
 	after := m.build().Clone()
 	o.apply(&after, p.kind)
-	words := present.Effect(m.units(), m.Job(), m.build(), &after, m.chosen())
+	words := present.Effect(m.session.Sheet(), m.build(), &after, m.chosen())
 	switch {
 	case o.misfit != "":
 		return "! " + o.misfit + " Would make: " + words

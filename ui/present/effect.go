@@ -8,7 +8,6 @@ import (
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/caution"
 	"foreshaft/engine/figure"
-	"foreshaft/engine/job"
 	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
 )
@@ -21,19 +20,13 @@ var effectKeys = []struct {
 	{figure.TotalWeight, ""}, {figure.FrontWeight, "front"}, {figure.FOC, "FOC"}, {figure.LaunchSpeed, ""},
 }
 
-// Effect says what changing one build into another does on the job's bow, with
+// Effect says what changing one build into another does on a sheet's bow, with
 // what both have in common cancelled, and which dangers and warnings it brings:
 // "+25.0 gr · FOC +1.7 % · −5.3 ft/s · 60 yd 3.1 in lower · ! broadhead". It is
 // empty when nothing that the line speaks of changes. Where it hits is told for
 // one distance, shot with the mark from before.
-func Effect(units unit.System, j *job.Job, before, after *arrow.Build, distance unit.Length) string {
-	pair := job.New()
-	pair.Bow, pair.Air, pair.Sight, pair.Limits, pair.Slope = j.Bow, j.Air, j.Sight, j.Limits, j.Slope
-	// Known marks were shot with the baseline, which neither of the two need be.
-	pair.Sight.Value.Marks = nil
-	pair.Distances = []unit.Length{distance}
-	pair.Builds = []arrow.Build{*before, *after}
-	s := sheet.EvaluateIn(pair, units)
+func Effect(on *sheet.Sheet, before, after *arrow.Build, distance unit.Length) string {
+	s := on.Pair(before, after, distance)
 	var words []string
 	for _, e := range effectKeys {
 		d := s.Unit(e.key)

@@ -28,14 +28,14 @@ func heavierInsert(b *arrow.Build) { b.Insert.Value.Weight += 25 * unit.Grain }
 
 func TestEffectNamesWeightBalanceAndSpeed(t *testing.T) {
 	j, before, after := pair(heavierInsert)
-	got := Effect(unit.System{}, j, &before, &after, 60*unit.Yard)
+	got := Effect(sheet.EvaluateIn(j, unit.System{}), &before, &after, 60*unit.Yard)
 	for _, pattern := range []string{`^\+25[^·]* gr`, `FOC \+\d[^·]* %`, `−\d[^·]* ft/s · `, `60 yd \d[^·]* in lower$`} {
 		if !regexp.MustCompile(pattern).MatchString(got) {
 			t.Errorf("%q does not match %q", got, pattern)
 		}
 	}
 	// Less weight may bring a warning, which the way there does not.
-	back, _, _ := strings.Cut(Effect(unit.System{}, j, &after, &before, 60*unit.Yard), " · !")
+	back, _, _ := strings.Cut(Effect(sheet.EvaluateIn(j, unit.System{}), &after, &before, 60*unit.Yard), " · !")
 	if turned := strings.NewReplacer("+", "−", "−", "+", "lower", "higher").Replace(got); back != turned {
 		t.Errorf("the way back reads %q, want %q", back, turned)
 	}
@@ -43,22 +43,22 @@ func TestEffectNamesWeightBalanceAndSpeed(t *testing.T) {
 
 func TestEffectNamesTheFrontOnlyWhereItIsNotTheWhole(t *testing.T) {
 	j, before, after := pair(heavierInsert)
-	if got := Effect(unit.System{}, j, &before, &after, 60*unit.Yard); strings.Contains(got, "front") {
+	if got := Effect(sheet.EvaluateIn(j, unit.System{}), &before, &after, 60*unit.Yard); strings.Contains(got, "front") {
 		t.Errorf("%q says the same weight twice", got)
 	}
 	after.Nock.Weight += 10 * unit.Grain
-	if got := Effect(unit.System{}, j, &before, &after, 60*unit.Yard); !regexp.MustCompile(`^\+35[^·]* gr · front \+25[^·]* gr`).MatchString(got) {
+	if got := Effect(sheet.EvaluateIn(j, unit.System{}), &before, &after, 60*unit.Yard); !regexp.MustCompile(`^\+35[^·]* gr · front \+25[^·]* gr`).MatchString(got) {
 		t.Errorf("%q, want +35 gr in all and +25 gr at the front", got)
 	}
 }
 
 func TestEffectIsSilentWhereNothingChanges(t *testing.T) {
 	j, before, after := pair(func(b *arrow.Build) { b.Name = "another" })
-	if got := Effect(unit.System{}, j, &before, &after, 60*unit.Yard); got != "" {
+	if got := Effect(sheet.EvaluateIn(j, unit.System{}), &before, &after, 60*unit.Yard); got != "" {
 		t.Errorf("a new name reads %q", got)
 	}
 	j, before, after = pair(func(b *arrow.Build) { b.Nock.Lighted = true })
-	if got := Effect(unit.System{}, j, &before, &after, 60*unit.Yard); got != "" {
+	if got := Effect(sheet.EvaluateIn(j, unit.System{}), &before, &after, 60*unit.Yard); got != "" {
 		t.Errorf("a nock of the same weight reads %q", got)
 	}
 }
@@ -66,7 +66,7 @@ func TestEffectIsSilentWhereNothingChanges(t *testing.T) {
 func TestEffectWithoutABowLeavesSpeedOut(t *testing.T) {
 	j, before, after := pair(heavierInsert)
 	j.Bow = job.New().Bow
-	got := Effect(unit.System{}, j, &before, &after, 60*unit.Yard)
+	got := Effect(sheet.EvaluateIn(j, unit.System{}), &before, &after, 60*unit.Yard)
 	if strings.Contains(got, "ft/s") || !strings.Contains(got, "gr") {
 		t.Errorf("%q, want weight and no speed", got)
 	}
@@ -104,7 +104,7 @@ func TestEffectSaysWhereTheChangeHits(t *testing.T) {
 		}
 		near := 0.0
 		for _, d := range []unit.Length{30 * unit.Yard, 60 * unit.Yard} {
-			effect := Effect(unit.System{}, j, &before, &after, d)
+			effect := Effect(sheet.EvaluateIn(j, unit.System{}), &before, &after, d)
 			got, want := hits(t, effect), drop(0, d)-drop(1, d)
 			if got/want < 0.9 || got/want > 1.2 {
 				t.Errorf("a head %+.0f gr heavier: %q, want about %.2f in at %s", float64(by), effect, want, unit.System{}.Distance(d, 3))
@@ -134,7 +134,7 @@ func TestEffectDoesNotSayWhereItHitsWhenThatIsNotKnown(t *testing.T) {
 	} {
 		j, before, after := pair(heavierInsert)
 		change(j, &before, &after)
-		got := Effect(unit.System{}, j, &before, &after, 200*unit.Yard)
+		got := Effect(sheet.EvaluateIn(j, unit.System{}), &before, &after, 200*unit.Yard)
 		if strings.Contains(got, "yd") || strings.Contains(got, "lower") || strings.Contains(got, "higher") || !strings.HasPrefix(got, "+25") {
 			t.Errorf("%s: %q", name, got)
 		}

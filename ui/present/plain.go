@@ -168,13 +168,17 @@ func Sighting(s *sheet.Sheet) []string {
 	}
 	var out []string
 	if s.Sighted() {
-		out = append(out, "marks are on your sight's own scale, fitted to those shot in: "+s.Marks.Words())
+		out = append(out, "marks are on your sight's own scale, fitted to those shot in: "+s.Marks.Words(s.Units))
 		var off []string
 		for i, m := range s.Job.Sight.Value.Marks {
 			if r := s.Marks.Residuals[i].In(unit.Inch); !math.IsNaN(r) {
 				in := s.Units.Shown(unit.Inches)
-				off = append(off, fmt.Sprintf("%s %s (%s, %s %s there)", s.Units.Distance(m.Distance, 4), Number(m.Reading.In(unit.Inch)),
-					Plus(fmt.Sprintf("%.3f", r)), Plus(fmt.Sprintf("%.1f", in.Of(float64(s.Marks.Impacts[i])))), in.Symbol))
+				high, side := in.Of(float64(s.Marks.Impacts[i])), "high"
+				if high < 0 {
+					side = "low"
+				}
+				off = append(off, fmt.Sprintf("%s %s (%s: the fit hits %.1f %s %s)", s.Units.Distance(m.Distance, 4), Number(m.Reading.In(unit.Inch)),
+					Plus(fmt.Sprintf("%.3f", r)), math.Abs(high), in.Symbol, side))
 			}
 		}
 		out = append(out, "marks shot in, and how far off the fit: "+strings.Join(off, ", "))

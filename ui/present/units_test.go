@@ -190,7 +190,7 @@ func TestTheBowInMetricUnits(t *testing.T) {
 // 25 gr are 1.62 g, and 5 ft/s 1.5 m/s.
 func TestEffectAndChangesInMetricUnits(t *testing.T) {
 	j, before, after := pair(heavierInsert)
-	trade, metric := Effect(unit.System{}, j, &before, &after, 60*unit.Yard), Effect(centi, j, &before, &after, 60*unit.Yard)
+	trade, metric := Effect(sheet.EvaluateIn(j, unit.System{}), &before, &after, 60*unit.Yard), Effect(sheet.EvaluateIn(j, centi), &before, &after, 60*unit.Yard)
 	if !regexp.MustCompile(`^\+1\.62[^·]* g · FOC \+[^·]* % · −\d\.\d[^·]* m/s · 54\.9 m \d[^·]* cm lower$`).MatchString(metric) {
 		t.Errorf("it reads %q", metric)
 	}

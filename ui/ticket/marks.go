@@ -41,9 +41,6 @@ func MarksOf(s *sheet.Sheet, build int, from, to unit.Length) (*Strip, error) {
 	if slope := s.Job.Slope.Or(0).In(unit.Degree); slope != 0 {
 		out.Where = fmt.Sprintf("on a slope of %s°", present.Places(slope, 0))
 	}
-	if s.Sighted() {
-		out.scaled(s.Marks.Scale)
-	}
 	one := unit.Length(out.Distance.Size)
 	first, last := math.Ceil(float64(from/one)-1e-9), math.Floor(float64(to/one)+1e-9)
 	var distances []unit.Length
@@ -69,12 +66,15 @@ func MarksOf(s *sheet.Sheet, build int, from, to unit.Length) (*Strip, error) {
 	if lost > 0 {
 		out.Notes = append(out.Notes, fmt.Sprintf("%d of the distances have no mark: the arrow does not reach them, or they are too near.", lost))
 	}
+	if s.Sighted() {
+		out.scaled(s.Marks.Scale)
+	}
 	out.About = about(s, build, anchored)
 	if s.Marks != nil {
 		out.Notes = append(out.Notes, s.Marks.Notes...)
 	}
 	farthest := s.Job.Farthest()
-	if f, ok := s.Builds[build].At[farthest].Figure(figure.SightMark); ok && s.Job.DistancesOrDefault()[farthest] <= to {
+	if f, ok := s.Builds[build].At[farthest].Figure(figure.SightMark); ok && shift == 0 && s.Job.DistancesOrDefault()[farthest] <= to {
 		value, u := figure.Rounded(out.Reading.Of(f.Value+float64(shift)), f.U/out.Reading.Size)
 		out.Notes = append(out.Notes, fmt.Sprintf("The mark for %s is %s ± %s (one standard uncertainty): shoot it in before you rely on it.",
 			s.Units.Distance(s.Job.DistancesOrDefault()[farthest], 4), value, u))
@@ -89,11 +89,20 @@ func (s *Strip) scaled(scale float64) {
 	const near = 0.1
 	switch {
 	case math.IsNaN(scale):
+		if s.falls() {
+			s.Travel = -1
+		}
 		s.Notes = append(s.Notes, "The drawing takes the numbers of your sight's scale for inches: if they are not, go by the table, or enter the distance from peep to pin.")
 	case math.Abs(scale-1) > near:
 		s.Travel = 1 / scale
 		s.Notes = append(s.Notes, fmt.Sprintf("Your sight's numbers are not inches of travel. The drawing shows how far the pin travels by the sight's geometry, %s in for one of your numbers: check that against your sight.", present.Places(1/scale, 3)))
 	}
+}
+
+// falls reports whether readings become smaller with distance.
+func (s *Strip) falls() bool {
+	n := len(s.Marks)
+	return n > 1 && s.Marks[n-1].Reading < s.Marks[n-2].Reading
 }
 
 // anchor returns how far a strip is moved along the sight to agree with the one
@@ -102,12 +111,12 @@ func anchor(s *sheet.Sheet, build int) (unit.Length, string) {
 	known := s.Job.Sight.Value.Marks
 	switch {
 	case s.Sighted():
-		return 0, fmt.Sprintf("Fitted to %d marks that were shot in with the baseline: %s.", len(known), s.Marks.Words())
+		return 0, fmt.Sprintf("Fitted to %d marks that were shot in with the baseline: %s.", len(known), s.Marks.Words(s.Units))
 	case len(known) == 0:
 		return 0, "From the sight's geometry alone, not yet anchored to a mark that was shot: shoot one in, and slide the strip until it agrees."
 	}
 	// With a single mark, or several that tell no scale, the first one counts.
-	at := s.Curve(s.Job.Baseline, figure.SightMark, []unit.Length{known[0].Distance})[0]
+	at := float64(s.LevelMark(s.Job.Baseline, known[0].Distance))
 	if math.IsNaN(at) {
 		return 0, "Not anchored: the mark that was shot in is out of the arrow's reach."
 	}

@@ -328,3 +328,24 @@ func TestNumbersThatAreNoInchesAreDrawnAsTravel(t *testing.T) {
 		t.Errorf("backwards: %v", err)
 	}
 }
+
+// The one mark was shot in on the level: on a slope the strip differs from it by as
+// much as without it.
+func TestAnAnchorIsAMarkOnTheLevel(t *testing.T) {
+	at60 := func(marks string, slope float64) float64 {
+		j := example(t, marks, unit.System{}).Job.Clone()
+		j.Slope = unit.Some(unit.Angle(slope) * unit.Degree)
+		s, err := ticket.MarksOf(sheet.Evaluate(j), 0, 20*unit.Yard, 60*unit.Yard)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return readingAt(s, 60*unit.Yard)
+	}
+	const one = `{"distance_yd":60,"mark_in":5}`
+	if level := at60(one, 0); math.Abs(level-5) > 1e-9 {
+		t.Errorf("on the level it says %v", level)
+	}
+	if got, want := at60(one, 30)-at60(one, 0), at60("", 30)-at60("", 0); math.Abs(got-want) > 1e-9 || want > -0.05 {
+		t.Errorf("a slope moves the anchored mark by %v, the other by %v", got, want)
+	}
+}
