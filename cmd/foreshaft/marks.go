@@ -79,9 +79,6 @@ func buildNamed(j *job.Job, name string) (int, error) {
 	return 0, fmt.Errorf("--build: the job has no build %q; it has %s", name, strings.Join(names, ", "))
 }
 
-// farthestAsked is the farthest distance that a job file may hold.
-const farthestAsked = 200 * unit.Yard
-
 // distanceOr reads a distance that was typed behind a flag.
 func distanceOr(typed, flag string, units unit.System, otherwise unit.Length) (unit.Length, error) {
 	if typed == "" {
@@ -91,8 +88,8 @@ func distanceOr(typed, flag string, units unit.System, otherwise unit.Length) (u
 	if err != nil {
 		return 0, fmt.Errorf("--%s: %w", flag, err)
 	}
-	if d := unit.Length(value); d > 0 && d <= farthestAsked {
+	if d := unit.Length(value); d > 0 && d <= job.MostDistance {
 		return d, nil
 	}
-	return 0, fmt.Errorf("--%s: must be more than 0 and at most %s, got %s", flag, units.Distance(farthestAsked, 4), typed)
+	return 0, fmt.Errorf("--%s: must be more than 0 and at most %s, got %s", flag, units.Distance(job.MostDistance, 4), typed)
 }

@@ -67,7 +67,6 @@ type Hit struct {
 	Time    float64     // s
 	Speed   unit.Speed  // there
 	Drop    unit.Length // vertical, from the arrow up to the launch line
-	at      node
 }
 
 // Angle returns the launch angle above the line of sight.
@@ -92,7 +91,7 @@ func (s *Shot) To(distance unit.Length) (Hit, error) {
 	}
 	return Hit{
 		Tangent: s.sight(tangent), Time: at.t, Speed: unit.Speed(at.speed()),
-		Drop: unit.Length(tangent*at.x - at.y), at: at,
+		Drop: unit.Length(tangent*at.x - at.y),
 	}, nil
 }
 

@@ -19,6 +19,9 @@ import (
 // Format is the name and version of the exchange format.
 const Format = "foreshaft-job/1"
 
+// MostDistance is the farthest distance that a job may hold, as the tags say.
+const MostDistance = 200 * unit.Yard
+
 // MostBuilds is how many builds one job may compare.
 const MostBuilds = 64
 

@@ -252,17 +252,9 @@ func (f *flier) at(out *Set, b *arrow.Build, w *way, n int, d unit.Length, basel
 	if baseline && here.eye.Given {
 		f.aims[n], f.aimShares[n] = centre[tangent], angle
 	}
-	put := func(k figure.Key, value float64, shares []float64) {
-		f.p.sighting.narrow(shares)
-		list := sparse(shares)
-		out.put(figure.Figure{Key: k, Value: value, U: figure.Combine(list), Basis: s.basis(b, k), Shares: list})
-	}
 	amounts := make([]float64, f.n)
 	for _, k := range shownAt {
 		value := centre[at(k)]
-		if k == figure.MarkShift && here.marks.known {
-			value = here.marks.perTangent * (centre[tangent] - aim)
-		}
 		if math.IsNaN(value) {
 			out.lack(k, s.atReason(b, k, baseline))
 			continue
@@ -300,7 +292,7 @@ func (f *flier) at(out *Set, b *arrow.Build, w *way, n int, d unit.Length, basel
 				plusTimes(amounts, float64(up-down)/(2*angleStep), f.aimShares[n])
 			}
 		}
-		put(k, value, amounts)
+		out.put(f.p.sighting.figure(k, value, s.basis(b, k), amounts))
 	}
 }
 
@@ -337,8 +329,6 @@ func (f *flier) whole(out *Set, b *arrow.Build, w *way) {
 			plusTimes(amounts, value, f.per)
 			value *= here.marks.perTangent
 		}
-		f.p.sighting.narrow(amounts)
-		list := sparse(amounts)
-		out.put(figure.Figure{Key: k, Value: value, U: figure.Combine(list), Basis: f.sheet.basis(b, k), Shares: list})
+		out.put(f.p.sighting.figure(k, value, f.sheet.basis(b, k), amounts))
 	}
 }

@@ -47,11 +47,11 @@ func (s *Setting) spot(shot *flight.Shot, mass unit.Mass, d unit.Length, baselin
 	} else if drift, ok := shot.Drift(hit.Tangent, d); ok {
 		out[at(figure.WindDrift)] = float64(drift)
 	}
-	if s.marks.known && s.eye.Given {
-		out[at(figure.SightMark)] = s.marks.mark(hit.Tangent)
-	}
 	if !s.eye.Given {
 		return out, nil
+	}
+	if s.marks.known {
+		out[at(figure.SightMark)] = s.marks.mark(hit.Tangent)
 	}
 	tolerance := shot.Tolerance(&hit, d)
 	out[at(figure.RangeShort)], out[at(figure.RangeLong)] = float64(tolerance.Nearer), float64(tolerance.Farther)
@@ -61,6 +61,9 @@ func (s *Setting) spot(shot *flight.Shot, mass unit.Mass, d unit.Length, baselin
 		}
 	}
 	if !math.IsNaN(baseline) {
+		if s.marks.known {
+			out[at(figure.MarkShift)] = s.marks.perTangent * (hit.Tangent - baseline)
+		}
 		if baseline == hit.Tangent { // what solving left must not pass for a shift
 			out[at(figure.ImpactShift)] = 0
 		} else if height, ok := shot.Height(baseline, d); ok {
@@ -192,16 +195,12 @@ func (s *Setting) At(b *arrow.Build, d unit.Length) figure.Values {
 	if !l.flies() {
 		return out
 	}
-	aim := s.aim(d)
-	there, err := s.spot(s.shot(l), l.mass, d, aim)
+	there, err := s.spot(s.shot(l), l.mass, d, s.aim(d))
 	if err != nil {
 		return out
 	}
 	for k := figure.FlightTime; k < figure.Count; k++ {
 		out.Set(k, there[at(k)])
-	}
-	if !math.IsNaN(aim) && s.marks.known && s.eye.Given {
-		out.Set(figure.MarkShift, s.marks.perTangent*(there[tangent]-aim))
 	}
 	return out
 }

@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"foreshaft/engine/arrow"
+	"foreshaft/engine/figure"
 	"foreshaft/engine/flight"
 	"foreshaft/engine/job"
 	"foreshaft/engine/unit"
@@ -355,6 +356,14 @@ func (f *sighting) narrow(g []float64) {
 	}
 }
 
+// figure makes a figure of what each input does to it, which it narrows. Without
+// marks that were fitted nothing is narrowed.
+func (f *sighting) figure(k figure.Key, value float64, basis figure.Basis, amounts []float64) figure.Figure {
+	f.narrow(amounts)
+	shares := sparse(amounts)
+	return figure.Figure{Key: k, Value: value, U: figure.Combine(shares), Basis: basis, Shares: shares}
+}
+
 // shift returns by how much, in standard uncertainties, the marks move an input.
 func (f *sighting) shift(input int) float64 {
 	by := 0.0
@@ -376,7 +385,7 @@ func (f *sighting) finish(s *Setting, base leaving, units unit.System) {
 	f.out.Residuals, f.out.Impacts, f.out.Notes = nil, nil, nil
 	f.sigma = markU
 	f.out.Zero = unit.Length(f.fit.zero)
-	if s.pin.Given && s.pin.Value > 0 {
+	if s.pin.Value > 0 {
 		f.out.Scale = f.fit.per / float64(s.pin.Value)
 	}
 	worst, off, sum, n := -1, 3.0, 0.0, 0.0

@@ -45,8 +45,13 @@ type moved struct {
 	inputs [3]int
 	first  float64 // see common
 	weight bool    // it changes a weight or the bow, not a place
-	values []figure.Values
-	leaves []leaving
+	at     []placed
+}
+
+// placed is a build at one of those places.
+type placed struct {
+	values  figure.Values
+	leaving leaving
 }
 
 // decay stands for what a path's decay comes to, beside the figures.
@@ -54,16 +59,16 @@ const decay = figure.Count
 
 func (m *moved) get(n int, k figure.Key) (float64, bool) {
 	if k == decay {
-		d := m.leaves[n].decay
+		d := m.at[n].leaving.decay
 		return d, !math.IsNaN(d)
 	}
-	return m.values[n].Get(k)
+	return m.at[n].values.Get(k)
 }
 
-// movedBy takes room for its values from the front of space.
-func movedBy(space *[]figure.Values, r *rule, inputs ...int) moved {
+// movedBy takes room for its places from the front of space.
+func movedBy(space *[]placed, r *rule, inputs ...int) moved {
 	n := len(r.at)
-	m := moved{rule: r, first: 1, values: (*space)[:n:n], leaves: make([]leaving, n)}
+	m := moved{rule: r, first: 1, at: (*space)[:n:n]}
 	*space = (*space)[n:]
 	copy(m.inputs[:], inputs)
 	return m

@@ -29,8 +29,8 @@ func TestRulesOnPowers(t *testing.T) {
 			m := movedBy(room(), &curved, 0, 1, 2)
 			m.weight = true
 			for i, z := range curved.at {
-				m.values[i] = figure.NoValues()
-				m.values[i].Set(figure.FOC, c.f(z))
+				m.at[i].values = figure.NoValues()
+				m.at[i].values.Set(figure.FOC, c.f(z))
 			}
 			shares := m.shares(nil, figure.FOC, c.f(0))
 			if len(shares) != 3 {
@@ -51,17 +51,17 @@ func TestRulesOnPowers(t *testing.T) {
 // Where one side of an input gives no figure, the other side stands for it.
 func TestOneSideIsEnough(t *testing.T) {
 	m := movedBy(room(), &straight, 7)
-	m.values[0], m.values[1] = figure.NoValues(), figure.NoValues()
+	m.at[0].values, m.at[1].values = figure.NoValues(), figure.NoValues()
 	if shares := m.shares(nil, figure.FOC, 1); len(shares) != 0 {
 		t.Errorf("nothing on either side: %v", shares)
 	}
-	m.values[0].Set(figure.FOC, 1+3*straight.at[0])
+	m.at[0].values.Set(figure.FOC, 1+3*straight.at[0])
 	shares := m.shares(nil, figure.FOC, 1)
 	if len(shares) != 1 || shares[0].Input != 7 || math.Abs(shares[0].Amount-3) > 1e-12 {
 		t.Errorf("a slope of 3 on one side: %v", shares)
 	}
-	m.values[1].Set(figure.FOC, 1)
-	m.values[0].Set(figure.FOC, 1)
+	m.at[1].values.Set(figure.FOC, 1)
+	m.at[0].values.Set(figure.FOC, 1)
 	if shares := m.shares(nil, figure.FOC, 1); len(shares) != 0 {
 		t.Errorf("an input without effect: %v", shares)
 	}
@@ -95,7 +95,7 @@ func TestDiffer(t *testing.T) {
 	}
 }
 
-func room() *[]figure.Values {
-	space := make([]figure.Values, 4)
+func room() *[]placed {
+	space := make([]placed, 4)
 	return &space
 }

@@ -119,8 +119,10 @@ func (s *Setting) still(b *arrow.Build) (figure.Values, leaving) {
 	out.Set(figure.LaunchMomentum, float64(m.Total)*float64(v))
 	out.Set(figure.EnergyShare, float64(m.Total/(m.Total+s.virtual)))
 	l.speed = v
-	if outline, err := flight.OutlineOf(b); err == nil && !b.DragCoefficient.Given {
-		out.Set(figure.DragCoefficient, outline.Drag(v, s.density, s.viscosity).Coefficient*s.learned.factor(b))
+	if !b.DragCoefficient.Given {
+		if outline, err := flight.OutlineOf(b); err == nil {
+			out.Set(figure.DragCoefficient, outline.Drag(v, s.density, s.viscosity).Coefficient*s.learned.factor(b))
+		}
 	}
 	if drag, ok := out.Get(figure.DragCoefficient); ok && b.Shaft.OuterDiameter.Given {
 		l.decay = flight.Decay(s.density, drag, flight.Area(b.Shaft.OuterDiameter.Value), m.Total)

@@ -36,6 +36,15 @@ func Keys() []figure.Key { return shown }
 // they are given.
 func KeysAt() []figure.Key { return shownAt }
 
+// ToldAt returns the figures at a distance that are worth a line: what to hold for
+// on a slope alone.
+func (s *Sheet) ToldAt() []figure.Key {
+	if s.Job.Slope.Or(0) != 0 {
+		return shownAt
+	}
+	return slices.DeleteFunc(slices.Clone(shownAt), func(k figure.Key) bool { return k == figure.HoldFor })
+}
+
 // Sheet holds all figures of a job's builds.
 type Sheet struct {
 	Job    *job.Job
@@ -225,19 +234,18 @@ func (p *prepared) sightIn(s *Sheet, base *arrow.Build) {
 	if !f.fit.ok {
 		return
 	}
-	p.learn(f, base, speed)
-	p.settle(s, f, base)
+	p.adopt(s, f, base, speed)
 	if f.contradicted && f.learnt {
 		// Nonsense must not pass for drag.
 		f.learnt = false
-		p.learn(f, base, speed)
-		p.settle(s, f, base)
+		p.adopt(s, f, base, speed)
 	}
 	p.here.marks = scale{zero: f.fit.zero, perTangent: f.fit.per, known: f.fit.ok}
 }
 
-// learn lets what the marks say of speed and drag hold in every setting.
-func (p *prepared) learn(f *sighting, base *arrow.Build, speed []float64) {
+// adopt lets what the marks say of speed, drag and the eye hold in every setting,
+// and fits the scale to the baseline's arrow as it is then.
+func (p *prepared) adopt(s *Sheet, f *sighting, base *arrow.Build, speed []float64) {
 	l := learned{speed: 1, common: 1, own: 1, outline: dragOwnerOf(base)}
 	p.here.scene.Eye = p.here.eye.Value
 	if f.learnt {
@@ -258,6 +266,8 @@ func (p *prepared) learn(f *sighting, base *arrow.Build, speed []float64) {
 	}
 	p.apply(l)
 	f.out.Speed, f.out.Drag, f.out.Eye = l.speed, l.factor(base), p.here.scene.Eye
+	_, now := p.here.still(base)
+	f.finish(&p.here, now, s.Units)
 }
 
 // apply lets what was learnt hold in every setting.
@@ -268,12 +278,6 @@ func (p *prepared) apply(l learned) {
 			p.shared[i].settings[n].learned = l
 		}
 	}
-}
-
-// settle fits the scale to the baseline's arrow as it is now.
-func (p *prepared) settle(s *Sheet, f *sighting, base *arrow.Build) {
-	_, now := p.here.still(base)
-	f.finish(&p.here, now, s.Units)
 }
 
 // state is one build with every input moved once, for all figures together.
@@ -295,13 +299,13 @@ func (p *prepared) evaluate(b *arrow.Build) state {
 	out.values, out.leaving = here.still(b)
 	owned := p.registry.build(b)
 	out.moved = make([]moved, 0, len(owned)+len(p.shared))
-	room := make([]figure.Values, len(straight.at)*cap(out.moved)+len(curved.at))
+	room := make([]placed, len(straight.at)*cap(out.moved)+len(curved.at))
 	for i := range p.shared {
 		c := &p.shared[i]
 		m := movedBy(&room, c.rule, c.inputs...)
 		m.weight, m.first = true, c.first
 		for n := range c.settings {
-			m.values[n], m.leaves[n] = c.settings[n].still(b)
+			m.at[n].values, m.at[n].leaving = c.settings[n].still(b)
 		}
 		out.moved = append(out.moved, m)
 	}
@@ -309,7 +313,7 @@ func (p *prepared) evaluate(b *arrow.Build) state {
 		m := movedBy(&room, &straight, o.input)
 		m.weight = o.weight
 		for n, t := range straight.at {
-			m.values[n], m.leaves[n] = movedValues(&here, b, o, t)
+			m.at[n].values, m.at[n].leaving = movedValues(&here, b, o, t)
 		}
 		out.moved = append(out.moved, m)
 	}
@@ -375,10 +379,7 @@ func (s *Sheet) figures(p *prepared, b *arrow.Build, st *state) Build {
 		}
 		f := figure.New(k, value, s.basis(b, k), space[start:len(space):len(space)])
 		if p.sighting != nil && p.sighting.learnt && fromBow(k) {
-			shares := dense(f.Shares, len(s.Inputs))
-			p.sighting.narrow(shares)
-			f.Shares = sparse(shares)
-			f.U = figure.Combine(f.Shares)
+			f = p.sighting.figure(k, value, f.Basis, dense(f.Shares, len(s.Inputs)))
 		}
 		out.put(f)
 	}

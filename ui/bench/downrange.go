@@ -317,8 +317,8 @@ func (r *rangeScreen) stepDistance(m *Model, sign float64) {
 	for slices.ContainsFunc(list, func(d unit.Length) bool { return math.Abs(float64(d/one)-next) < 1e-6 }) {
 		next += 5 * sign
 	}
-	if next <= 0 || unit.Length(next)*one > mostDistance {
-		m.Say("No other step that way: distances go up to %s.", m.units().Distance(mostDistance, 4))
+	if next <= 0 || unit.Length(next)*one > job.MostDistance {
+		m.Say("No other step that way: distances go up to %s.", m.units().Distance(job.MostDistance, 4))
 		return
 	}
 	r.setDistance(m, r.at-1, unit.Length(next)*one)
@@ -375,9 +375,6 @@ func (r *rangeScreen) edit(m *Model) {
 		}))
 	}
 }
-
-// mostDistance is the farthest that a job file may hold.
-const mostDistance = 200 * unit.Yard
 
 // oneDistance is a distance as the job file has it, for its rules.
 type oneDistance struct {

@@ -65,10 +65,8 @@ func (r *rangeScreen) draw(m *Model, w, h int) []string {
 // figuresBelow lists the figures at the distance in focus: what to hold for only
 // on a slope.
 func (r *rangeScreen) figuresBelow(m *Model) []figure.Key {
-	if m.Job().Slope.Or(0) != 0 {
-		return rangeFigures
-	}
-	return slices.DeleteFunc(slices.Clone(rangeFigures), func(k figure.Key) bool { return k == figure.HoldFor })
+	told := m.session.Sheet().ToldAt()
+	return slices.DeleteFunc(slices.Clone(rangeFigures), func(k figure.Key) bool { return !slices.Contains(told, k) })
 }
 
 // entry returns the field that is being typed into on this screen.

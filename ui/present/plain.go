@@ -66,10 +66,8 @@ func Plain(s *sheet.Sheet) string {
 		}
 		for n, d := range s.Job.DistancesOrDefault() {
 			line("at " + s.Units.Distance(d, 4))
-			for _, k := range sheet.KeysAt() {
-				if k != figure.HoldFor || s.Job.Slope.Or(0) != 0 {
-					line(plainRow(s, block, n, k))
-				}
+			for _, k := range s.ToldAt() {
+				line(plainRow(s, block, n, k))
 			}
 		}
 	}
@@ -207,7 +205,7 @@ func missing(s *sheet.Sheet, b *sheet.Build) []string {
 	for _, k := range sheet.Keys() {
 		note(k, b.Absent(k), "")
 	}
-	for _, k := range sheet.KeysAt() {
+	for _, k := range s.ToldAt() {
 		everywhere := true
 		for n := range b.At {
 			everywhere = everywhere && b.At[n].Absent(k) == b.At[0].Absent(k)
@@ -217,9 +215,7 @@ func missing(s *sheet.Sheet, b *sheet.Build) []string {
 			if !everywhere {
 				where = " at " + s.Units.Distance(d, 4)
 			}
-			if k != figure.HoldFor || s.Job.Slope.Or(0) != 0 {
-				note(k, b.At[n].Absent(k), where)
-			}
+			note(k, b.At[n].Absent(k), where)
 		}
 	}
 	var out []string
