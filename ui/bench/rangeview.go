@@ -189,12 +189,20 @@ func (r *rangeScreen) cell(m *Model, c frame.Column, place int, k figure.Key, fo
 func (r *rangeScreen) ruleLine(m *Model, w, hidden, figures int) string {
 	words := "─ at " + m.units().Distance(r.distances(m)[r.place(m)], 4) + " "
 	if hidden > 0 {
-		words += fmt.Sprintf("─ %d more distances ", hidden)
+		words += "─ " + more(hidden, "distance") + " "
 	}
 	if figures > 0 {
-		words += fmt.Sprintf("─ %d more figures: %s ", figures, m.keys.Range.Press(keys.Figure))
+		words += "─ " + more(figures, "figure") + ": " + m.keys.Range.Press(keys.Figure) + " "
 	}
 	return m.theme.Paint(theme.Rule, words+strings.Repeat("─", max(w-text.Width(words), 0)))
+}
+
+// more counts what is out of sight.
+func more(n int, what string) string {
+	if n > 1 {
+		what += "s"
+	}
+	return fmt.Sprintf("%d more %s", n, what)
 }
 
 func (r *rangeScreen) figureLine(m *Model, l frame.Bench, k figure.Key) string {
