@@ -3,6 +3,7 @@ package flight_test
 import (
 	"testing"
 
+	"foreshaft/engine/arrow"
 	"foreshaft/engine/flight"
 	"foreshaft/engine/unit"
 )
@@ -106,12 +107,12 @@ func BenchmarkAnswer(b *testing.B) {
 
 // BenchmarkDrag works out the coefficient of a vaned arrow with blades.
 func BenchmarkDrag(b *testing.B) {
-	o := flight.Outline{
+	o := arrow.Outline{
 		Diameter: 0.246 * unit.Inch, Tube: 29 * unit.Inch, Vanes: 3, VaneHeight: 0.5 * unit.Inch, VaneRoot: 2.2 * unit.Inch, VaneTip: 0.8 * unit.Inch,
 		VaneThickness: 0.025 * unit.Inch, Blades: 3, BladeSpan: 0.4 * unit.Inch, BladeLength: 1.1 * unit.Inch, BladeThickness: 0.03 * unit.Inch, Rough: true,
 	}
 	density, viscosity := seaLevel()
 	for b.Loop() {
-		o.Drag(86.5, density, viscosity)
+		flight.DragOf(&o, 86.5, density, viscosity)
 	}
 }

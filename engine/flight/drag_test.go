@@ -30,9 +30,9 @@ func seaLevel() (density, viscosity float64) {
 	return c.Density(), c.Viscosity()
 }
 
-func outline(t *testing.T, b *arrow.Build) *flight.Outline {
+func outline(t *testing.T, b *arrow.Build) *arrow.Outline {
 	t.Helper()
-	o, err := flight.OutlineOf(b)
+	o, err := arrow.OutlineOf(b)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -55,9 +55,9 @@ func vaned(length, height float64) *arrow.Build {
 }
 
 // at returns the drag at a Reynolds number on the diameter.
-func at(o *flight.Outline, reynolds float64) flight.Drag {
+func at(o *arrow.Outline, reynolds float64) flight.Drag {
 	density, viscosity := seaLevel()
-	return o.Drag(unit.Speed(reynolds*viscosity/(density*float64(o.Diameter))), density, viscosity)
+	return flight.DragOf(o, unit.Speed(reynolds*viscosity/(density*float64(o.Diameter))), density, viscosity)
 }
 
 // The sizes of the vanes are not in the sources at hand: they are assumed, and
@@ -80,7 +80,7 @@ func TestDragAsMeasured(t *testing.T) {
 // nose and base are taken off is the friction.
 func TestFrictionAlone(t *testing.T) {
 	c := air.Conditions{Temperature: unit.Some(unit.Celsius(20))}
-	d := outline(t, bare()).Drag(60, c.Density(), c.Viscosity())
+	d := flight.DragOf(outline(t, bare()), 60, c.Density(), c.Viscosity())
 	if math.Abs(d.Laminar-0.6-0.405) > 5e-4 || math.Abs(d.Turbulent-0.3-1.892) > 5e-4 {
 		t.Errorf("friction %.5f laminar, %.5f turbulent; 0.405 and 1.892 are published", d.Laminar-0.6, d.Turbulent-0.3)
 	}
@@ -93,7 +93,7 @@ func TestDragOfTheWorkedAnswer(t *testing.T) {
 	b.Nock.Throat, b.Shaft.OuterDiameter = in(0.5), in(0.246)
 	b.Vanes = unit.Some(part.Vanes{Count: 3, Length: 2.2 * unit.Inch, TipLength: in(0.8), Height: in(0.5), Thickness: in(0.025)})
 	density, viscosity := seaLevel()
-	d := outline(t, b).Drag(283.748577*unit.FootPerSecond, density, viscosity)
+	d := flight.DragOf(outline(t, b), 283.748577*unit.FootPerSecond, density, viscosity)
 	if math.Abs(d.Coefficient-3.000427) > 1e-6 {
 		t.Errorf("%.7f, worked out as 3.000427", d.Coefficient)
 	}
@@ -162,7 +162,7 @@ func TestDragFollowsItsFormula(t *testing.T) {
 					s := head.as
 					s.diameter, s.tube, s.vanes, s.root, s.tip, s.height, s.thick = diameter, 29, float64(count), vane.root, vane.tip, vane.height, vane.thick
 					v := unit.Speed(feet) * unit.FootPerSecond
-					got := outline(t, b).Drag(v, density, viscosity)
+					got := flight.DragOf(outline(t, b), v, density, viscosity)
 					perInch := density * float64(v) * 0.0254 / viscosity
 					within(t, fmt.Sprintf("%+v, %g in, %s, %d vanes", vane, diameter, head.name, count), got.Coefficient, s.coefficient(perInch), 1e-12)
 					within(t, "Reynolds number", got.Reynolds, perInch*diameter, 1e-12)
@@ -254,7 +254,7 @@ func TestOutlineNamesWhatIsMissing(t *testing.T) {
 	} {
 		b := full()
 		c.without(b)
-		_, err := flight.OutlineOf(b)
+		_, err := arrow.OutlineOf(b)
 		var missing *figure.MissingError
 		if !errors.As(err, &missing) || missing.Input != c.named {
 			t.Errorf("%v, want it to name %s", err, c.named)

@@ -6,6 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"foreshaft/engine/arrow"
 	"foreshaft/engine/unit"
 )
 
@@ -68,7 +69,7 @@ func TestStillAirIsAWindOfNothing(t *testing.T) {
 // Modern Exterior Ballistics). A place is promised to 0.01 in, 2.5e-4 m, at
 // 100 yd. The few long steps that the engine takes are off by 7e-8 m here.
 func TestCaseAInAWind(t *testing.T) {
-	a := Arrow{Speed: 90, Decay: Decay(1.225, 2, Area(8*unit.Millimetre), 25*unit.Gram)}
+	a := Arrow{Speed: 90, Decay: Decay(1.225, 2, arrow.Area(8*unit.Millimetre), 25*unit.Gram)}
 	n, ok := a.fly(0, 50, 3)
 	if !ok || math.Abs(n.t-.591246634) > 1e-8 || math.Abs(n.y+1.645772348) > 2e-7 || math.Abs(n.z-.107073235) > 2e-8 {
 		t.Errorf("t %.10f, y %.10f, z %.10f", n.t, n.y, n.z)

@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"foreshaft/engine/arrow"
 	"foreshaft/engine/flight"
 	"foreshaft/engine/unit"
 )
@@ -34,7 +35,7 @@ func hits(t *testing.T, s *flight.Shot, d unit.Length) flight.Hit {
 // error of the engine's few long steps is 1e-7 m here.
 func TestCaseC(t *testing.T) {
 	const degrees, height = 6 * math.Pi / 180, 0.259130770
-	k := flight.Decay(1.2, 1.5, flight.Area(5.5*unit.Millimetre), 20*unit.Gram)
+	k := flight.Decay(1.2, 1.5, arrow.Area(5.5*unit.Millimetre), 20*unit.Gram)
 	// k = ρ C_D A/(2 m), from the numbers themselves.
 	within(t, "decay", k, 1.2*1.5*math.Pi*0.0055*0.0055/4/(2*0.020), 1e-12)
 	s := flight.New(flight.Arrow{Speed: 60, Decay: k}, flight.Scene{})
@@ -200,7 +201,7 @@ func TestHowFarBeyondATargetIsLookedAt(t *testing.T) {
 // worked is the example arrow of the worked answer (invented), in its scene.
 func worked() *flight.Shot {
 	density, _ := seaLevel()
-	k := flight.Decay(density, 3.000427, flight.Area(0.246*unit.Inch), 446.4*unit.Grain)
+	k := flight.Decay(density, 3.000427, arrow.Area(0.246*unit.Inch), 446.4*unit.Grain)
 	return flight.New(flight.Arrow{Speed: 283.748577 * unit.FootPerSecond, Decay: k},
 		flight.Scene{Eye: 4.5 * unit.Inch, Crosswind: 10 * unit.MilePerHour, Radius: 4 * unit.Inch})
 }

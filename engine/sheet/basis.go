@@ -87,7 +87,7 @@ func (s *Sheet) reason(b *arrow.Build, k figure.Key) string {
 		return s.FitErr.Error()
 	}
 	if k == figure.DragCoefficient {
-		if _, err := flight.OutlineOf(b); err != nil {
+		if _, err := arrow.OutlineOf(b); err != nil {
 			return err.Error()
 		}
 	}
@@ -110,7 +110,7 @@ func (s *Sheet) atReason(b *arrow.Build, k figure.Key, baseline bool) string {
 		return figure.Needs("the shaft's outer diameter").Error()
 	}
 	if !b.DragCoefficient.Given {
-		if _, err := flight.OutlineOf(b); err != nil {
+		if _, err := arrow.OutlineOf(b); err != nil {
 			return err.Error()
 		}
 	}

@@ -120,7 +120,7 @@ func (s *Sheet) MeasuredDrag(build int, t flight.TwoSpeeds) (coefficient, u floa
 	if err != nil {
 		return 0, 0, err
 	}
-	coefficient = k / flight.Decay(s.here.density, 1, flight.Area(b.Shaft.OuterDiameter.Value), unit.Mass(total.Value))
+	coefficient = k / flight.Decay(s.here.density, 1, arrow.Area(b.Shaft.OuterDiameter.Value), unit.Mass(total.Value))
 	return coefficient, coefficient * math.Sqrt(kU*kU/(k*k)+total.U*total.U/(total.Value*total.Value)+airU*airU), nil
 }
 

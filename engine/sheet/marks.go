@@ -54,15 +54,15 @@ func (l *learned) factor(b *arrow.Build) float64 {
 // that look the same to the air have the same one. How long the tube is does not
 // count: an arrow cut a little shorter is in error by as much as before.
 type dragOwner struct {
-	outline flight.Outline
+	outline arrow.Outline
 	given   unit.Optional[float64]
 	u       unit.Optional[float64]
 }
 
 func dragOwnerOf(b *arrow.Build) dragOwner {
-	outline, err := flight.OutlineOf(b)
+	outline, err := arrow.OutlineOf(b)
 	if err != nil { // the coefficient is given, and its outline is not all known
-		outline = flight.Outline{Diameter: b.Shaft.OuterDiameter.Value}
+		outline = arrow.Outline{Diameter: b.Shaft.OuterDiameter.Value}
 	}
 	outline.Tube = 0
 	return dragOwner{outline, b.DragCoefficient, b.DragCoefficientU}

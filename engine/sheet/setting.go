@@ -120,12 +120,12 @@ func (s *Setting) still(b *arrow.Build) (figure.Values, leaving) {
 	out.Set(figure.EnergyShare, float64(m.Total/(m.Total+s.virtual)))
 	l.speed = v
 	if !b.DragCoefficient.Given {
-		if outline, err := flight.OutlineOf(b); err == nil {
-			out.Set(figure.DragCoefficient, outline.Drag(v, s.density, s.viscosity).Coefficient*s.learned.factor(b))
+		if outline, err := arrow.OutlineOf(b); err == nil {
+			out.Set(figure.DragCoefficient, flight.DragOf(&outline, v, s.density, s.viscosity).Coefficient*s.learned.factor(b))
 		}
 	}
 	if drag, ok := out.Get(figure.DragCoefficient); ok && b.Shaft.OuterDiameter.Given {
-		l.decay = flight.Decay(s.density, drag, flight.Area(b.Shaft.OuterDiameter.Value), m.Total)
+		l.decay = flight.Decay(s.density, drag, arrow.Area(b.Shaft.OuterDiameter.Value), m.Total)
 	}
 	return out, l
 }

@@ -327,7 +327,7 @@ func (p *prepared) evaluate(b *arrow.Build) state {
 		out.mass = out.shares(nil, figure.TotalWeight, float64(out.leaving.mass))
 	}
 	if out.leaving.flies() {
-		perUnit := flight.Decay(here.density, 1, flight.Area(b.Shaft.OuterDiameter.Value), out.leaving.mass)
+		perUnit := flight.Decay(here.density, 1, arrow.Area(b.Shaft.OuterDiameter.Value), out.leaving.mass)
 		out.decay = out.shares(nil, decay, out.leaving.decay)
 		for _, share := range out.drag {
 			out.decay = append(out.decay, figure.Share{Input: share.Input, Amount: share.Amount * perUnit})

@@ -133,12 +133,12 @@ func (s *Sheet) dragFormula(b *arrow.Build) figure.Working {
 			"It does not see spin, helical vanes, or a wobble fresh off the string.",
 		},
 	}
-	outline, err := flight.OutlineOf(b)
+	outline, err := arrow.OutlineOf(b)
 	values, l := s.here.still(b)
 	if _, ok := values.Get(figure.DragCoefficient); err != nil || !ok {
 		return w
 	}
-	d := outline.Drag(l.speed, s.here.density, s.here.viscosity)
+	d := flight.DragOf(&outline, l.speed, s.here.density, s.here.viscosity)
 	w.Numbers = []string{
 		fmt.Sprintf("Reynolds number on the diameter %s at %s", number(d.Reynolds, 0), s.told(float64(l.speed), unit.FeetPerSecond, 1)),
 		fmt.Sprintf("laminar %s, turbulent %s, %s %% of it turbulent", number(d.Laminar, 2), number(d.Turbulent, 2), number(100*d.Share, 0)),

@@ -12,7 +12,6 @@ import (
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/figure"
-	"foreshaft/engine/flight"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/sheet"
@@ -410,8 +409,8 @@ func (m *Model) remind(old *job.Job) {
 
 // sameOutline reports whether two builds look the same to the air.
 func sameOutline(a, b *arrow.Build) bool {
-	one, err := flight.OutlineOf(a)
-	other, err2 := flight.OutlineOf(b)
+	one, err := arrow.OutlineOf(a)
+	other, err2 := arrow.OutlineOf(b)
 	return one == other && (err == nil) == (err2 == nil)
 }
 
