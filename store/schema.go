@@ -31,13 +31,17 @@ var (
 type migration func(tx *bolt.Tx) error
 
 // migrations are in order: the first one leads from schema 1 to 2.
-var migrations = []migration{allowBows}
+var migrations = []migration{allowBows, allowProofs}
 
 // allowBows changes nothing but the number, which migrate writes: what schema 1
 // holds is read as it is. The number says that there may be saved bows. A program
 // that does not know them would take one for damage; now it says that the
 // workbook is newer than the program.
 func allowBows(*bolt.Tx) error { return nil }
+
+// allowProofs changes nothing but the number either. It says that builds may carry
+// the record of how they were proven, which earlier programs do not know.
+func allowProofs(*bolt.Tx) error { return nil }
 
 // schemaOf returns the schema version that a list of migrations leads to.
 func schemaOf(steps []migration) int { return 1 + len(steps) }

@@ -10,6 +10,9 @@ import (
 	"testing"
 
 	bolt "go.etcd.io/bbolt"
+
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/unit"
 )
 
 var writeFixture = flag.Bool("write-fixture", false, "write the workbook of the present schema version to testdata/workbooks, when it is not there")
@@ -50,7 +53,9 @@ func fixtureNow(t *testing.T) string {
 	if err := errors.Join(w.Describe(1, "A. Sample (invented)", "kept as a fixture"), w.Bin(2, true)); err != nil {
 		t.Fatal(err)
 	}
-	if err := w.SaveBench(Bench{Job: oneBuild(30), View: []byte(`{"depth":1}`)}); err != nil {
+	bench := oneBuild(30)
+	bench.Builds[0].Proven, bench.Builds[0].Proof = true, unit.Some(arrow.Proof{Date: "2026-01-02", Note: "kept as a fixture"})
+	if err := w.SaveBench(Bench{Job: bench, View: []byte(`{"depth":1}`)}); err != nil {
 		t.Fatal(err)
 	}
 	path, err := w.Backup()
@@ -72,6 +77,10 @@ func TestOldWorkbooksOpen(t *testing.T) {
 			bench, err := w.LoadBench()
 			if err != nil || count(bench.Job) != 30_000 || string(bench.View) != `{"depth":1}` || bench.Job.Bow.Value.Name == "" {
 				t.Errorf("bench with view %s, %v", bench.View, err)
+			}
+			// Schema 3 knows of proven builds.
+			if version := filepath.Base(path); version != "v1.db" && version != "v2.db" && bench.Job.Builds[0].Proof.Value.Note != "kept as a fixture" {
+				t.Errorf("the record of the build: %+v", bench.Job.Builds[0].Proof)
 			}
 			if parts, err := w.Parts(); err != nil || len(parts) < 50 {
 				t.Errorf("%d parts, %v", len(parts), err)

@@ -88,10 +88,11 @@ type App struct {
 
 // New returns the program.
 func New(opt Options) *App {
-	a := &App{keeper: opt.Keeper, saved: opt.Bench.Job, bench: bench.New(opt.Bench), mouse: opt.Bench.Choices.Mouse, clock: opt.Clock}
-	if a.clock == nil {
-		a.clock = time.Now
+	if opt.Clock == nil {
+		opt.Clock = time.Now
 	}
+	opt.Bench.Clock = opt.Clock
+	a := &App{keeper: opt.Keeper, saved: opt.Bench.Job, bench: bench.New(opt.Bench), mouse: opt.Bench.Choices.Mouse, clock: opt.Clock}
 	a.reply = reply{heard: opt.Heard, last: a.clock()}
 	var v view
 	if len(opt.View) > 0 && record.Decode(opt.View, &v) == nil {

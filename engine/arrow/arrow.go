@@ -21,6 +21,7 @@ type Build struct {
 	Length           unit.Length                `job:"length_in" range:"0,60" need:"yes"`
 	LengthU          unit.Optional[unit.Length] `job:"length_u_in" range:"0,60"`
 	Proven           bool                       `job:"proven"`
+	Proof            unit.Optional[Proof]       `job:"proof"`
 	Shaft            part.Shaft                 `job:"shaft" need:"yes"`
 	Nock             part.Nock                  `job:"nock" need:"yes"`
 	Vanes            unit.Optional[part.Vanes]  `job:"vanes"`

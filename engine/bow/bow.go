@@ -119,6 +119,13 @@ func (b *Bow) Rest() (unit.Length, bool) {
 	return b.Draw.Value - PivotToDraw - b.RestBehindPivot.Or(0), b.Draw.Given
 }
 
+// Stroke returns how far the string pushes the arrow, draw − brace − 1.75 in, and
+// false when the draw length is not known or leaves no way to push.
+func (b *Bow) Stroke() (unit.Length, bool) {
+	s := unit.Length(stroke(b.Draw.Value, b.BraceOrDefault()))
+	return s, b.Draw.Given && s > 0
+}
+
 // PeakUncertainty returns the standard uncertainty of the peak draw weight.
 func (b *Bow) PeakUncertainty() unit.Force { return b.PeakU.Or(0.5 * unit.PoundForce) }
 

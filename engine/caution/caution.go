@@ -36,6 +36,11 @@ const (
 	OverPeak   Code = "over_peak"
 	ShortArrow Code = "short_arrow"
 	BladeReach Code = "blade_reach"
+	Folds      Code = "folds"
+	Weak       Code = "weak"
+	Stiff      Code = "stiff"
+	Unstable   Code = "unstable"
+	Plane      Code = "plane"
 	Misfit     Code = "misfit"
 	OverLimit  Code = "over_limit"
 	Broadhead  Code = "broadhead"
@@ -54,6 +59,16 @@ func (c Code) Words() string {
 		return "too close to call"
 	case Lighted:
 		return "lighted nock"
+	case Folds:
+		return "badly underspined"
+	case Weak:
+		return "weak shaft"
+	case Stiff:
+		return "stiff shaft"
+	case Unstable:
+		return "turns over"
+	case Plane:
+		return "head may plane"
 	}
 	return strings.ReplaceAll(string(c), "_", " ")
 }
@@ -69,6 +84,10 @@ func (c Code) Hazard() string {
 		return "too short, may be shot into hand or arm"
 	case BladeReach:
 		return "blades may reach hand or riser at full draw"
+	case Folds:
+		return "badly underspined, may break at launch"
+	case Unstable:
+		return "turns over in flight with blades in front"
 	}
 	return c.Words()
 }
@@ -83,11 +102,14 @@ type Caution struct {
 }
 
 // Facts is what the checks look at. Figure returns a figure of the build, and
-// false when it is absent.
+// false when it is absent; Absent says why it is. Proven names the build that is
+// proven on the bow, and is empty when none is.
 type Facts struct {
 	Job    *job.Job
 	Build  *arrow.Build
 	Figure func(figure.Key) (figure.Figure, bool)
+	Absent func(figure.Key) string
+	Proven string
 	Inputs []figure.Input
 	Units  unit.System // in which the texts are told
 }
@@ -98,6 +120,8 @@ func Check(f Facts) []Caution {
 	c.lightArrow()
 	c.overPeak()
 	c.shortArrow()
+	c.spine()
+	c.steering()
 	c.misfit()
 	c.overLimit()
 	c.head()
@@ -140,13 +164,23 @@ func (c *checker) unchecked(code Code, what, input string) {
 		Text: fmt.Sprintf("not checked: %s; needs %s.", what, input)})
 }
 
+// lacking is unchecked for a check that needs a figure which is absent.
+func (c *checker) lacking(code Code, what string, k figure.Key) {
+	c.unchecked(code, what, strings.TrimPrefix(c.Absent(k), "needs "))
+}
+
 // close reports that a threshold lies within two standard uncertainties of a
-// figure, so that the caution could turn out either way.
+// figure, so that the caution could turn out either way. What a model leaves out
+// is no part of that: the thresholds are thresholds of the model, and no
+// measurement would settle it.
 func (c *checker) close(code Code, fig figure.Figure, threshold float64) {
-	if gap := fig.Value - threshold; gap > 2*fig.U || gap < -2*fig.U {
+	measurable := fig
+	measurable.Shares = slices.DeleteFunc(slices.Clone(fig.Shares), func(s figure.Share) bool { return c.Inputs[s.Input].Model })
+	measurable.U = figure.Combine(measurable.Shares)
+	if gap := fig.Value - threshold; gap > 2*measurable.U || gap < -2*measurable.U {
 		return
 	}
-	largest, uncertain := fig.Largest()
+	largest, uncertain := measurable.Largest()
 	if !uncertain {
 		return
 	}
@@ -158,12 +192,12 @@ func (c *checker) close(code Code, fig figure.Figure, threshold float64) {
 func (c *checker) plusMinus(f figure.Figure) string {
 	shown := c.Units.Shown(f.Key.Definition().Unit)
 	value, u := figure.Rounded(shown.Of(f.Value), f.U/shown.Size)
-	return fmt.Sprintf("%s ± %s %s", value, u, shown.Symbol)
+	return strings.TrimSpace(fmt.Sprintf("%s ± %s %s", value, u, shown.Symbol))
 }
 
 func (c *checker) measure(value float64, u unit.Unit) string {
 	u = c.Units.Shown(u)
-	return fmt.Sprintf("%.4g %s", u.Of(value), u.Symbol)
+	return strings.TrimSpace(figure.Minus(fmt.Sprintf("%.4g", u.Of(value))) + " " + u.Symbol)
 }
 
 const dryFire = "An arrow this light approaches a dry fire: it can break limbs, string and cams and injure. The bow maker's minimum decides"

@@ -25,6 +25,7 @@ type scene struct {
 	build   arrow.Build
 	limits  job.Limits
 	figures map[figure.Key]figure.Figure
+	proven  string
 }
 
 // figure sets a figure in its own unit, with u from an input called "scale".
@@ -49,6 +50,9 @@ func quiet() *scene {
 	s.figure(figure.WeightPerDraw, 7.5, 0.02)
 	s.figure(figure.FOC, 13, 0.1)
 	s.figure(figure.LaunchSpeed, 270, 2)
+	s.figure(figure.LaunchMargin, 1, 0.02)
+	s.figure(figure.SteerMargin, 40, 1)
+	s.figure(figure.HeadShare, 20, 1)
 	return s
 }
 
@@ -56,8 +60,10 @@ func (s *scene) check() []caution.Caution {
 	j := job.New()
 	j.Bow, j.Limits = unit.Some(s.bow), unit.Some(s.limits)
 	return caution.Check(caution.Facts{
-		Job: j, Build: &s.build, Inputs: []figure.Input{{Name: "scale", Remedy: "weigh it again"}},
+		Job: j, Build: &s.build, Inputs: []figure.Input{{Name: "scale", Remedy: "weigh it again"}, {Name: "formula", Remedy: "nothing", Model: true}},
 		Figure: func(k figure.Key) (figure.Figure, bool) { f, ok := s.figures[k]; return f, ok },
+		Absent: func(figure.Key) string { return "needs something" },
+		Proven: s.proven,
 	})
 }
 
@@ -81,6 +87,12 @@ func TestCautions(t *testing.T) {
 		return func(s *scene) { s.build.Length = in(27.25 + ahead) }
 	}
 	blades := func(s *scene) { s.build.Head.Blades, s.build.Head.CutWidth = 2, unit.Some(in(1.25)) }
+	margin := func(x float64) func(*scene) {
+		return func(s *scene) { s.figure(figure.LaunchMargin, x, 0.02) }
+	}
+	against := func(percent, u float64) func(*scene) {
+		return func(s *scene) { s.figure(figure.MarginVsProven, percent, u); s.proven = "Keel" }
+	}
 	cases := []struct {
 		name   string
 		change func(*scene)
@@ -140,6 +152,36 @@ func TestCautions(t *testing.T) {
 		{"FOC at the high end", func(s *scene) { s.figure(figure.FOC, 19.7, 0.1) }, "", ""},
 		{"FOC a little high", func(s *scene) { s.figure(figure.FOC, 20.3, 0.1) }, "foc_out note", ""},
 		{"FOC not there", func(s *scene) { delete(s.figures, figure.FOC) }, "", ""},
+
+		{"far too weak", margin(0.69), "folds danger, rough note", "A shaft that breaks at launch injures"},
+		{"far too weak beyond doubt", margin(0.6), "folds danger", "badly underspined"},
+		{"too weak, perhaps far too weak", margin(0.71), "weak warn, rough note", "too close to 0.7"},
+		{"weak", margin(0.78), "weak warn", "One step of spine is worth about 0.15"},
+		{"weak, perhaps not", margin(0.84), "weak warn, rough note", "Have a fitter check it"},
+		{"not weak, perhaps weak", margin(0.86), "rough note", "too close to 0.85 to be sure of this caution: weak shaft"},
+		{"stiff", margin(1.36), "stiff note", "not a hazard"},
+		{"stiff on a light bow is no stiffness", func(s *scene) { margin(1.36)(s); s.bow.Peak = unit.Some(lb(44)) }, "", ""},
+		{"stiff at a short draw is none either", func(s *scene) { margin(1.36)(s); s.bow.Draw = unit.Some(in(26.9)) }, "", ""},
+		{"no margin", func(s *scene) { delete(s.figures, figure.LaunchMargin) }, "folds ?", "not checked: whether the shaft is far too weak for the bow; needs something"},
+		{"fingers push the string aside: only a proven build tells", func(s *scene) { margin(0.78)(s); s.bow.Release = bow.Fingers }, "", ""},
+		{"but a shaft that folds folds", func(s *scene) { margin(0.6)(s); s.bow.Release = bow.Fingers }, "folds danger", ""},
+		{"weaker than the proven one", against(-12, 0.5), "weak warn", "Launch margin is −12.0 ± 0.5 % against Keel, which is proven"},
+		{"a little weaker than it", against(-8, 0.5), "", ""},
+		{"a little weaker, perhaps more", against(-9.5, 0.5), "rough note", "too close to −10 %"},
+		{"stiffer than the proven one", against(34, 0.5), "stiff note", "more than 30 % stiffer"},
+		{"then only that", func(s *scene) { against(-2, 0.5)(s); margin(0.78)(s) }, "", ""},
+		{"a proven one with a low margin is proven", func(s *scene) { margin(0.78)(s); s.proven = "Keel" }, "", ""},
+		{"fingers, weaker than the proven one", func(s *scene) { against(-12, 0.5)(s); s.bow.Release = bow.Fingers }, "weak warn", ""},
+		{"an error of the model settles nothing", func(s *scene) {
+			s.figures[figure.LaunchMargin] = figure.New(figure.LaunchMargin, 0.95, figure.Estimated, []figure.Share{{Input: 0, Amount: 0.01}, {Input: 1, Amount: 0.15}})
+		}, "", ""},
+
+		{"turns over", func(s *scene) { blades(s); s.figure(figure.SteerMargin, -3, 1) }, "unstable danger, broadhead warn", "turns over in flight"},
+		{"turns over, perhaps", func(s *scene) { blades(s); s.figure(figure.SteerMargin, 1, 1) }, "broadhead warn, rough note", "too close to 0 %"},
+		{"without blades it is no hazard", func(s *scene) { s.figure(figure.SteerMargin, -3, 1) }, "", ""},
+		{"not known whether it turns over", func(s *scene) { blades(s); delete(s.figures, figure.SteerMargin) }, "broadhead warn, unstable ?", "whether the arrow turns over in flight; needs something"},
+		{"may plane", func(s *scene) { blades(s); s.figure(figure.HeadShare, 55, 1) }, "plane warn, broadhead warn", "undo 55.0 ± 1.0 % of the vanes"},
+		{"does not plane", func(s *scene) { blades(s); s.figure(figure.HeadShare, 45, 1) }, "broadhead warn", ""},
 
 		{"dangers come first, what was not checked last", func(s *scene) {
 			blades(s)

@@ -48,6 +48,9 @@ type Input struct {
 	Shared bool   // the same for all builds of a job
 	// Remedy says which measurement would make it better known.
 	Remedy string
+	// Model is true for an error of the model itself, which stays however well the
+	// arrow is measured.
+	Model bool
 }
 
 // Share is what one input's uncertainty does to a figure: the derivative times
@@ -131,6 +134,8 @@ type Working struct {
 	Formula string   // in words and symbols
 	Numbers []string // the same with this build's numbers, a step a line
 	Result  string
+	// Drawing shows it in text, line by line, where a picture says more.
+	Drawing []string
 	Source  string
 	Notes   []string // assumptions, and what would make it better known
 }

@@ -164,6 +164,36 @@ func (w writer) build(s *Sheet, i int) {
 		if len(b.Notes) > 0 {
 			w.texts("notes", texts(b.Notes))
 		}
+		if s.marked(&s.Job.Builds[i]) {
+			w.key("proof")
+			w.proof(s, i)
+		}
+	})
+}
+
+// proof writes what became of a build's mark, and what was measured of it less
+// what is computed.
+func (w writer) proof(s *Sheet, build int) {
+	w.object(func() {
+		w.key("holds")
+		w.put(jsontext.Bool(s.Lapsed(build) == ""))
+		w.key("measured")
+		w.object(func() {
+			for _, k := range MeasuredKeys {
+				by, ok := s.Miss(build, k)
+				if !ok {
+					continue
+				}
+				value, _ := s.Measured(build, k)
+				u := k.Definition().Unit
+				w.key(k.String())
+				w.object(func() {
+					w.number("value", u.Of(value))
+					w.text("unit", symbol(s.Job, k, u))
+					w.number("less_computed", by/u.Size)
+				})
+			}
+		})
 	})
 }
 

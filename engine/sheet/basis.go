@@ -19,7 +19,11 @@ func (s *Sheet) basis(b *arrow.Build, k figure.Key) figure.Basis {
 		measured = frontWeighed(b)
 	case figure.TotalWeight, figure.WeightPerDraw:
 		measured = totalWeighed(b)
-	case figure.BalancePoint, figure.FOC, figure.Inertia:
+	case figure.BendingStiffness:
+	case figure.BendsOnString, figure.LaunchMargin, figure.MarginVsProven,
+		figure.PressurePoint, figure.SteerMargin, figure.SteerMoment, figure.HeadShare, figure.WobbleLength:
+		measured = false // their models have constants of their own
+	case figure.BalancePoint, figure.FOC, figure.Inertia, figure.BendingFrequency:
 		measured = totalWeighed(b) && b.Nock.Throat.Given && b.Nock.Balance.Given && b.Head.Balance.Given
 	case figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare:
 		measured = s.speedMeasured(b)
@@ -82,6 +86,9 @@ func (s *Sheet) reason(b *arrow.Build, k figure.Key) string {
 	}
 	if k == figure.WeightPerDraw {
 		return "needs the bow's peak draw weight"
+	}
+	if why := s.handlingReason(b, k); why != "" {
+		return why
 	}
 	if s.FitErr != nil {
 		return s.FitErr.Error()

@@ -2,9 +2,6 @@ package sheet
 
 import (
 	"math"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/figure"
@@ -149,20 +146,15 @@ func (s *Sheet) fly(p *prepared, states []state) {
 	base := s.Job.Baseline
 	f.base = states[base].leaving
 	f.build(base, f.way(&states[base]), distances)
-	var next atomic.Int32
-	var all sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(states)-1) {
-		all.Go(func() {
-			own := *f
-			own.shot = p.here.shot(unknown)
-			for i := int(next.Add(1)) - 1; i < len(states); i = int(next.Add(1)) - 1 {
-				if i != base {
-					own.build(i, own.way(&states[i]), distances)
-				}
+	sideBySide(len(states), func() func(i int) {
+		own := *f
+		own.shot = p.here.shot(unknown)
+		return func(i int) {
+			if i != base {
+				own.build(i, own.way(&states[i]), distances)
 			}
-		})
-	}
-	all.Wait()
+		}
+	})
 }
 
 func (f *flier) way(st *state) way {

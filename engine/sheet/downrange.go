@@ -136,6 +136,15 @@ func (s *Sheet) LevelMark(build int, d unit.Length) unit.Length {
 	return unit.Length(level.curve(l, false, figure.SightMark, d))
 }
 
+// Curves is Curve for several builds side by side.
+func (s *Sheet) Curves(builds []int, k figure.Key, distances []unit.Length) [][]float64 {
+	out := make([][]float64, len(builds))
+	sideBySide(len(builds), func() func(i int) {
+		return func(i int) { out[i] = s.Curve(builds[i], k, distances) }
+	})
+	return out
+}
+
 // Curve computes one figure of one build at many distances as bare numbers, NaN
 // where it is absent.
 func (s *Sheet) Curve(build int, k figure.Key, distances []unit.Length) []float64 {

@@ -18,6 +18,7 @@ const (
 	lengthU    = arrow.UsualLengthU
 	positionU  = 0.1 * unit.Inch // positions and balances
 	diameterU  = 0.001 * unit.Inch
+	spineU     = 0.02 // of the static spine
 )
 
 // own is an input of one build: how to move it, and how far.
@@ -30,8 +31,9 @@ type own struct {
 
 // registry keeps the list of inputs, each once.
 type registry struct {
-	inputs []figure.Input
-	known  map[identity]int
+	inputs  []figure.Input
+	known   map[identity]int
+	margins []marginOf
 }
 
 // identity tells inputs of builds apart. A piece equal in every field in two
@@ -58,6 +60,23 @@ type cutShaft struct {
 	shaft   part.Shaft
 	length  unit.Length
 	lengthU unit.Optional[unit.Length]
+}
+
+// inputs are those of one build: what its figures move by, and what the drag and
+// the launch margin leave out of it.
+type inputs struct {
+	own    []own
+	drag   int
+	dragU  float64
+	margin int
+}
+
+// of registers the inputs of a build.
+func (r *registry) of(b *arrow.Build) inputs {
+	out := inputs{own: r.build(b)}
+	out.drag, out.dragU = r.dragOwn(b)
+	out.margin = r.marginOwn(b)
+	return out
 }
 
 // build lists the inputs of one build that carry an uncertainty.
@@ -97,6 +116,10 @@ func (r *registry) build(b *arrow.Build) []own {
 	if d := b.Shaft.OuterDiameter; d.Given {
 		length(b.Shaft, "shaft diameter", b.Shaft.OuterDiameterU.Or(diameterU), func(b *arrow.Build, by unit.Length) { b.Shaft.OuterDiameter.Value += by })
 	}
+	if spine := b.Shaft.Spine; spine.Given {
+		add(b.Shaft, "static spine", "measure the static spine of this shaft", float64(b.Shaft.SpineU.Or(spineU*spine.Value)), false,
+			func(b *arrow.Build, by float64) { b.Shaft.Spine.Value += unit.Length(by) })
+	}
 	length(cutShaft{b.Shaft, b.Length, b.LengthU}, "arrow length", b.LengthUncertainty(),
 		func(b *arrow.Build, by unit.Length) { b.Length += by })
 
@@ -130,7 +153,7 @@ func (r *registry) build(b *arrow.Build) []own {
 	length(h, "head balance", h.BalanceU.Or(positionU), func(b *arrow.Build, by unit.Length) {
 		b.Head.Balance = unit.Some(b.Head.BalancePoint() + by)
 	})
-	if h.Length.Given && !h.Balance.Given {
+	if h.Length.Given {
 		length(h, "head length", h.LengthU.Or(lengthU), func(b *arrow.Build, by unit.Length) { b.Head.Length.Value += by })
 	}
 	for i, e := range b.Extras {

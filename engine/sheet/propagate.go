@@ -52,14 +52,22 @@ type moved struct {
 type placed struct {
 	values  figure.Values
 	leaving leaving
+	turning float64 // see Setting.steer
 }
 
-// decay stands for what a path's decay comes to, beside the figures.
-const decay = figure.Count
+// Beside the figures stand a path's decay and what turns an arrow straight.
+const (
+	decay = figure.Count + iota
+	turning
+)
 
 func (m *moved) get(n int, k figure.Key) (float64, bool) {
-	if k == decay {
+	switch k {
+	case decay:
 		d := m.at[n].leaving.decay
+		return d, !math.IsNaN(d)
+	case turning:
+		d := m.at[n].turning
 		return d, !math.IsNaN(d)
 	}
 	return m.at[n].values.Get(k)
@@ -105,13 +113,13 @@ func (m *moved) shares(list []figure.Share, k figure.Key, value float64) []figur
 	return list
 }
 
-// movedValues computes the build with one input moved by that many standard
+// movedBuild computes the build with one input moved by that many standard
 // uncertainties.
-func movedValues(here *Setting, b *arrow.Build, o own, by float64) (figure.Values, leaving) {
+func movedBuild(here *Setting, b *arrow.Build, near solved, o own, by float64) placed {
 	trial := *b
 	if len(b.Extras) > 0 {
 		trial = b.Clone()
 	}
 	o.move(&trial, by*o.u)
-	return here.still(&trial)
+	return here.place(&trial, near.at(&trial, here.rest))
 }

@@ -24,7 +24,8 @@ func someJob(t *rapid.T) *job.Job {
 	return j
 }
 
-// madeToFly gives a job what the figures of flight need, by values that an arrow
+// madeToFly gives a job what the figures of flight, of stiffness and of steering
+// need, by values that an arrow
 // could have but for a few that are odd: a coefficient of nothing, a slow bow, a
 // distance out of reach.
 func madeToFly(t *rapid.T, j *job.Job) *job.Job {
@@ -40,6 +41,8 @@ func madeToFly(t *rapid.T, j *job.Job) *job.Job {
 	for range rapid.IntRange(1, 3).Draw(t, "readings") {
 		b.Readings = append(b.Readings, bow.Reading{Arrow: unit.Mass(number("arrow", 200, 600)) * unit.Grain, Speed: unit.Speed(number("speed", 80, 350)) * unit.FootPerSecond})
 	}
+	b.Peak, b.Draw = unit.Some(unit.Force(number("peak", 20, 80))*unit.PoundForce), unit.Some(inch("draw", 22, 32))
+	b.RestBehindPivot = unit.Some(inch("rest", -2, 2))
 	j.Sight.Given = true
 	j.Sight.Value = job.Sight{PeepAboveNock: unit.Some(inch("eye", 0, 8)), PeepToPin: unit.Some(inch("pin", 1, 40))}
 	for range rapid.IntRange(0, 5).Draw(t, "marks") {
@@ -60,6 +63,11 @@ func madeToFly(t *rapid.T, j *job.Job) *job.Job {
 		build.Length, build.Nock.Throat.Given = inch("length", 24, 33), false
 		build.Shaft.OuterDiameter = unit.Some(inch("diameter", 0.2, 0.4))
 		build.Shaft.TubeWeight = unit.Some(unit.Mass(number("tube", 100, 400)) * unit.Grain)
+		build.Shaft.Spine = unit.Some(unit.Length(number("spine", 2, 12)/10) * unit.Inch)
+		build.Head.Length, build.Head.Blades = unit.Some(inch("head length", 0, 2)), rapid.IntRange(0, 3).Draw(t, "blades")
+		if rapid.Bool().Draw(t, "proven") {
+			build.Proven, build.Proof.Given = true, false
+		}
 		if build.Vanes.Given {
 			build.Vanes.Value.Height = unit.Some(inch("vane height", 0, 1))
 		}

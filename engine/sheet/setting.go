@@ -25,6 +25,8 @@ type Setting struct {
 	// calibration is 1 plus the relative error of the chronograph.
 	calibration float64
 	peak        unit.Optional[unit.Force]
+	rest        unit.Optional[unit.Length] // from the throat at full draw
+	stroke      unit.Optional[unit.Length]
 
 	density, viscosity float64 // kg/m³, Pa·s
 	scene              flight.Scene
@@ -35,6 +37,9 @@ type Setting struct {
 	learned learned
 	// baseline is the arrow that others are compared with, as it leaves the string.
 	baseline leaving
+	// turning is how hard the air turns that arrow straight, and proven the launch
+	// margin of the build that is proven on this bow: NaN where there is none.
+	turning, proven float64
 }
 
 // NewSetting makes a job's common part ready.
@@ -49,8 +54,10 @@ func settingOf(j *job.Job, b *bow.Bow, fit bow.Fit, err error) Setting {
 		density: conditions.Density(), viscosity: conditions.Viscosity(),
 		scene: flight.Scene{Slope: j.Slope.Or(0), Eye: sight.PeepAboveNock.Or(0), Crosswind: j.Crosswind.Or(0), Radius: j.TargetRadiusOrDefault()},
 		eye:   sight.PeepAboveNock, pin: sight.PeepToPin,
-		learned: learned{speed: 1, common: 1, own: 1}, baseline: unknown,
+		learned: learned{speed: 1, common: 1, own: 1}, baseline: unknown, turning: math.NaN(), proven: math.NaN(),
 	}
+	s.rest.Value, s.rest.Given = b.Rest()
+	s.stroke.Value, s.stroke.Given = b.Stroke()
 	if s.pin.Value > 0 {
 		s.marks = scale{perTangent: float64(s.pin.Value), known: true}
 	}
@@ -74,18 +81,19 @@ func (l leaving) arrow() flight.Arrow { return flight.Arrow{Speed: l.speed, Deca
 // Values computes the figures of one build as a whole, as bare numbers. A figure
 // that lacks an input is absent.
 func (s *Setting) Values(b *arrow.Build) figure.Values {
-	out, l := s.still(b)
-	if l.flies() {
-		whole := s.whole(s.shot(l))
+	p := s.solved(b)
+	if p.leaving.flies() {
+		whole := s.whole(s.shot(p.leaving))
 		whole[0] *= s.marks.perTangent
 		for i, k := range wholeFlight {
-			out.Set(k, whole[i])
+			p.values.Set(k, whole[i])
 		}
 	}
-	return out
+	return p.values
 }
 
-// still computes all figures but those of the path, and what the path depends on.
+// still computes the figures of weight, speed and drag, and what the path depends
+// on.
 func (s *Setting) still(b *arrow.Build) (figure.Values, leaving) {
 	out, l := figure.NoValues(), unknown
 	if b.DragCoefficient.Given {

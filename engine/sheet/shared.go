@@ -39,19 +39,49 @@ const (
 // depends on.
 type around struct {
 	drag, eye, pin int
+	margin, bends  int
 	readings       [2]int // of the known marks
 }
 
 func (r *registry) around() around {
 	return around{
 		drag: r.shared("drag formula, common to all builds", "measure one arrow's speed near and far, or shoot in three marks far apart"),
-		eye:  r.shared("height of the peep above the nock", "measure the height of the peep above the nock at full draw"),
-		pin:  r.shared("distance from peep to pin", "measure the distance from peep to pin at full draw"),
+		margin: r.model(identity{what: "what the launch margin leaves out, common to all builds"}, true,
+			"mark a build that flies well from this bow as proven: margins are then compared with its own"),
+		bends: r.model(identity{what: "what the bends on the string leave out, common to all builds"}, true,
+			"compare builds with each other: this part is the same for all"),
+		eye: r.shared("height of the peep above the nock", "measure the height of the peep above the nock at full draw"),
+		pin: r.shared("distance from peep to pin", "measure the distance from peep to pin at full draw"),
 		readings: [2]int{
 			r.shared("known marks", "shoot in another mark, far from the others"),
 			r.shared("known marks, their scale", "shoot in another mark, far from the others"),
 		},
 	}
+}
+
+// model registers an error that a model makes.
+func (r *registry) model(id identity, shared bool, remedy string) int {
+	return r.index(id, figure.Input{Name: id.what, Shared: shared, Remedy: remedy, Model: true})
+}
+
+// marginOwn registers what the launch margin leaves out of one build besides what
+// it leaves out of all. Builds of the same pieces share it.
+func (r *registry) marginOwn(b *arrow.Build) int {
+	for _, other := range r.margins {
+		if b.SamePieces(other.build) {
+			return other.input
+		}
+	}
+	i := r.model(identity{what: "what the launch margin leaves out of this build", turn: len(r.margins)}, false,
+		"shoot it, and have a fitter look: no measurement of its pieces makes this part smaller")
+	r.margins = append(r.margins, marginOf{b, i})
+	return i
+}
+
+// marginOf is the input of one build's own part of the launch margin.
+type marginOf struct {
+	build *arrow.Build
+	input int
 }
 
 // dragOwn registers a build's own error of drag, and returns it with its standard
@@ -103,7 +133,7 @@ func (r *registry) common(j *job.Job, fit bow.Fit, fitErr error) []common {
 			return moved(b.PeakUncertainty()*unit.Force(t), 0, exponent)
 		})
 	}
-	if fit.Scaled && b.Draw.Given && b.DrawUncertainty() > 0 {
+	if b.Draw.Given && b.DrawUncertainty() > 0 {
 		add(r.shared("draw length", "measure the draw length on the bow"), func(t float64) Setting {
 			return moved(0, b.DrawUncertainty()*unit.Length(t), exponent)
 		})

@@ -3,7 +3,10 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/bow"
@@ -19,7 +22,9 @@ import (
 var shown = []figure.Key{
 	figure.TotalWeight, figure.FrontWeight, figure.BalancePoint, figure.FOC, figure.Inertia, figure.WeightPerDraw,
 	figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare,
-	figure.DragCoefficient, figure.MarkSpread, figure.HoldOnNear, figure.HoldOnFar, figure.DozenCost,
+	figure.DragCoefficient, figure.MarkSpread, figure.HoldOnNear, figure.HoldOnFar,
+	figure.BendingStiffness, figure.BendingFrequency, figure.LaunchMargin, figure.MarginVsProven, figure.BendsOnString,
+	figure.PressurePoint, figure.SteerMargin, figure.SteerMoment, figure.HeadShare, figure.WobbleLength, figure.DozenCost,
 }
 
 // shownAt lists the figures at a distance in the same way.
@@ -36,13 +41,37 @@ func Keys() []figure.Key { return shown }
 // they are given.
 func KeysAt() []figure.Key { return shownAt }
 
-// ToldAt returns the figures at a distance that are worth a line: what to hold for
-// on a slope alone.
-func (s *Sheet) ToldAt() []figure.Key {
-	if s.Job.Slope.Or(0) != 0 {
-		return shownAt
+// Tells reports whether a figure is worth a line: what to hold for on a slope
+// alone, what blades do where there are blades, and a margin against the proven
+// build where one is marked.
+func (s *Sheet) Tells(k figure.Key) bool {
+	any := func(has func(b *arrow.Build) bool) bool {
+		for i := range s.Job.Builds {
+			if has(&s.Job.Builds[i]) {
+				return true
+			}
+		}
+		return false
 	}
-	return slices.DeleteFunc(slices.Clone(shownAt), func(k figure.Key) bool { return k == figure.HoldFor })
+	switch k {
+	case figure.HoldFor:
+		return s.Job.Slope.Or(0) != 0
+	case figure.HeadShare:
+		return any(func(b *arrow.Build) bool { return b.Head.Blades > 0 })
+	case figure.MarginVsProven:
+		return any(s.marked)
+	}
+	return true
+}
+
+// Told returns the figures of a whole build that are worth a line.
+func (s *Sheet) Told() []figure.Key { return s.worth(shown) }
+
+// ToldAt returns the figures at a distance that are worth a line.
+func (s *Sheet) ToldAt() []figure.Key { return s.worth(shownAt) }
+
+func (s *Sheet) worth(keys []figure.Key) []figure.Key {
+	return slices.DeleteFunc(slices.Clone(keys), func(k figure.Key) bool { return !s.Tells(k) })
 }
 
 // Sheet holds all figures of a job's builds.
@@ -53,6 +82,8 @@ type Sheet struct {
 	Fit    bow.Fit
 	FitErr error  // why there is no speed; nil when there is
 	Marks  *Marks // what the known marks say of the sight; nil without them
+	// Proven is which build is the one proven on the bow, -1 when none is.
+	Proven int
 	Builds []Build
 	here   Setting
 }
@@ -133,6 +164,15 @@ func (s *Sheet) DeltaAt(build, distance int, k figure.Key) (delta, u float64, ok
 	return delta, u, true
 }
 
+// Itself reports whether a figure would compare a build with itself: it is left
+// out there without a word.
+func (s *Sheet) Itself(build int, k figure.Key) bool {
+	if k == figure.MarginVsProven {
+		return build == s.Proven
+	}
+	return k.Definition().Compares && build == s.Job.Baseline
+}
+
 // Evaluate computes all figures of all builds with uncertainty and cautions, and
 // tells about them in the trade's units. The job is kept and must not be changed
 // afterwards.
@@ -148,37 +188,54 @@ func EvaluateIn(j *job.Job, units unit.System) *Sheet {
 // fill computes the figures of all builds.
 func (s *Sheet) fill(p *prepared) {
 	j := s.Job
-	states := make([]state, len(j.Builds))
+	states, lists := make([]state, len(j.Builds)), make([]inputs, len(j.Builds))
 	for i := range j.Builds {
-		states[i] = p.evaluate(&j.Builds[i])
+		lists[i] = p.registry.of(&j.Builds[i])
 	}
+	sideBySide(len(j.Builds), func() func(i int) {
+		return func(i int) { states[i] = p.evaluate(&j.Builds[i], &lists[i]) }
+	})
 	s.Inputs = p.registry.inputs
 	s.Builds = make([]Build, len(j.Builds))
-	for i := range j.Builds {
-		s.Builds[i] = s.figures(p, &j.Builds[i], &states[i])
-	}
+	sideBySide(len(j.Builds), func() func(i int) {
+		return func(i int) {
+			s.Builds[i] = s.figures(p, &j.Builds[i], &states[i])
+			s.compare(i, states)
+		}
+	})
 	s.fly(p, states)
-	for i := range s.Builds {
-		out := &s.Builds[i]
-		out.Notes = s.notes(&j.Builds[i], out)
-		out.Cautions = caution.Check(caution.Facts{Job: j, Build: &j.Builds[i], Figure: out.Figure, Inputs: s.Inputs, Units: s.Units})
+	sideBySide(len(j.Builds), func() func(i int) { return s.judge })
+}
+
+// judge says what to know before a build is shot.
+func (s *Sheet) judge(i int) {
+	b, out := &s.Job.Builds[i], &s.Builds[i]
+	out.Notes = s.notes(b, out)
+	if lapsed, ok := s.lapseNote(i); ok {
+		out.Notes = append(out.Notes, lapsed)
 	}
+	out.Cautions = caution.Check(caution.Facts{Job: s.Job, Build: b, Figure: out.Figure, Absent: out.Absent, Proven: s.provenName(), Inputs: s.Inputs, Units: s.Units})
 }
 
 // Pair compares two builds as they would stand on the sheet, at one distance and
 // with the first as the baseline: on the same bow, in the same air, and with what
-// the sheet's known marks said of speed, drag and the eye.
+// the sheet's known marks said of speed, drag and the eye. The build proven on the
+// bow stands third, where there is one.
 func (s *Sheet) Pair(before, after *arrow.Build, distance unit.Length) *Sheet {
 	j := job.New()
 	j.Bow, j.Air, j.Sight, j.Limits, j.Slope = s.Job.Bow, s.Job.Air, s.Job.Sight, s.Job.Limits, s.Job.Slope
 	j.Sight.Value.Marks = nil
 	j.Distances = []unit.Length{distance}
 	j.Builds = []arrow.Build{*before, *after}
-	out := &Sheet{Job: j, Units: s.Units}
-	p := prepare(out)
+	out := &Sheet{Job: j, Units: s.Units, Proven: -1}
+	if s.Proven >= 0 {
+		out.Proven = len(j.Builds)
+		j.Builds = append(j.Builds, s.Job.Builds[s.Proven])
+	}
+	p := prepareWith(out)
 	p.apply(s.here.learned)
 	p.here.scene.Eye = s.here.scene.Eye
-	_, p.here.baseline = p.here.still(before)
+	p.here.compareWith(out)
 	out.here = p.here
 	out.fill(p)
 	return out
@@ -193,8 +250,14 @@ type prepared struct {
 	sighting *sighting
 }
 
-// prepare fits the bow to its readings and the sight to its marks.
+// prepare finds the proven build, and fits the bow to its readings and the sight
+// to its marks.
 func prepare(s *Sheet) *prepared {
+	s.Proven = provenOf(s.Job)
+	return prepareWith(s)
+}
+
+func prepareWith(s *Sheet) *prepared {
 	j := s.Job
 	b := &j.Bow.Value
 	s.Fit, s.FitErr = b.Fit()
@@ -204,19 +267,34 @@ func prepare(s *Sheet) *prepared {
 		s.here = p.here
 		return p
 	}
-	base := &j.Builds[j.Baseline]
 	if len(j.Sight.Value.Marks) > 1 {
-		p.sightIn(s, base)
+		p.sightIn(s, &j.Builds[j.Baseline])
 	}
-	_, p.here.baseline = p.here.still(base)
+	p.here.compareWith(s)
 	s.here = p.here
 	return p
+}
+
+// compareWith makes ready what other builds are compared with: the baseline, and
+// the build that is proven.
+func (s *Setting) compareWith(on *Sheet) {
+	s.turning, s.proven = math.NaN(), math.NaN()
+	base := s.place(&on.Job.Builds[on.Job.Baseline], unsolved)
+	s.baseline, s.turning = base.leaving, base.turning
+	if on.Proven >= 0 {
+		b := &on.Job.Builds[on.Proven]
+		proven := s.solved(b)
+		if margin, ok := proven.values.Get(figure.LaunchMargin); ok {
+			s.proven = margin
+		}
+	}
 }
 
 // sightIn fits the sight to its known marks, and lets what they say of speed and
 // drag hold for all builds.
 func (p *prepared) sightIn(s *Sheet, base *arrow.Build) {
-	before := p.evaluate(base)
+	list := p.registry.of(base)
+	before := p.evaluate(base, &list)
 	n := len(p.registry.inputs)
 	speed, decay := dense(before.speed, n), dense(before.decay, n)
 	scaleBy(speed, 1/float64(before.leaving.speed))
@@ -282,43 +360,65 @@ func (p *prepared) apply(l learned) {
 
 // state is one build with every input moved once, for all figures together.
 type state struct {
-	values  figure.Values
-	leaving leaving
-	moved   []moved
+	placed
+	moved []moved
 	// What each input does to what the path depends on, and what the errors of the
-	// drag alone do to its coefficient.
-	speed, mass, decay, drag []figure.Share
+	// drag and of the margin alone do to these.
+	speed, mass, decay, drag, margin []figure.Share
+}
+
+// sideBySide calls what worker returns for each of n things that need nothing of
+// each other, one worker a core.
+func sideBySide(n int, worker func() func(i int)) {
+	var next atomic.Int32
+	var all sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), n) {
+		all.Go(func() {
+			do := worker()
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				do(i)
+			}
+		})
+	}
+	all.Wait()
 }
 
 // evaluate moves every input that carries an uncertainty to the places of its
 // rule.
-func (p *prepared) evaluate(b *arrow.Build) state {
+func (p *prepared) evaluate(b *arrow.Build, list *inputs) state {
 	here := p.here
 	here.learned.settled = here.learned.factor(b)
-	out := state{}
-	out.values, out.leaving = here.still(b)
-	owned := p.registry.build(b)
-	out.moved = make([]moved, 0, len(owned)+len(p.shared))
+	near := solve(b, here.rest)
+	at := near.at(b, here.rest)
+	out := state{placed: here.place(b, at)}
+	out.moved = make([]moved, 0, len(list.own)+len(p.shared))
 	room := make([]placed, len(straight.at)*cap(out.moved)+len(curved.at))
 	for i := range p.shared {
 		c := &p.shared[i]
 		m := movedBy(&room, c.rule, c.inputs...)
 		m.weight, m.first = true, c.first
 		for n := range c.settings {
-			m.at[n].values, m.at[n].leaving = c.settings[n].still(b)
+			there := at
+			if s := &c.settings[n]; s.rest != here.rest {
+				there = near.at(b, s.rest)
+			}
+			m.at[n] = c.settings[n].place(b, there)
 		}
 		out.moved = append(out.moved, m)
 	}
-	for _, o := range owned {
+	for _, o := range list.own {
 		m := movedBy(&room, &straight, o.input)
 		m.weight = o.weight
 		for n, t := range straight.at {
-			m.at[n].values, m.at[n].leaving = movedValues(&here, b, o, t)
+			m.at[n] = movedBuild(&here, b, near, o, t)
 		}
 		out.moved = append(out.moved, m)
 	}
 	if coefficient, ok := out.values.Get(figure.DragCoefficient); ok {
-		out.drag = p.dragShares(b, coefficient)
+		out.drag = p.dragShares(b, list, coefficient)
+	}
+	if margin, ok := out.values.Get(figure.LaunchMargin); ok {
+		out.margin = []figure.Share{{Input: p.around.margin, Amount: commonMarginU * margin}, {Input: list.margin, Amount: ownMarginU * margin}}
 	}
 	if out.leaving.speed > 0 {
 		out.speed = out.shares(nil, figure.LaunchSpeed, float64(out.leaving.speed))
@@ -337,12 +437,11 @@ func (p *prepared) evaluate(b *arrow.Build) state {
 }
 
 // dragShares returns what the errors of the drag do to the drag coefficient.
-func (p *prepared) dragShares(b *arrow.Build, coefficient float64) []figure.Share {
-	own, u := p.registry.dragOwn(b)
+func (p *prepared) dragShares(b *arrow.Build, list *inputs, coefficient float64) []figure.Share {
 	if b.DragCoefficient.Given {
-		return []figure.Share{{Input: own, Amount: u * p.here.learned.factor(b)}}
+		return []figure.Share{{Input: list.drag, Amount: list.dragU * p.here.learned.factor(b)}}
 	}
-	return []figure.Share{{Input: own, Amount: u * coefficient}, {Input: p.around.drag, Amount: flight.CommonDragU * coefficient}}
+	return []figure.Share{{Input: list.drag, Amount: list.dragU * coefficient}, {Input: p.around.drag, Amount: flight.CommonDragU * coefficient}}
 }
 
 // shares appends what every input does to a figure.
@@ -364,7 +463,7 @@ func (s *Sheet) figures(p *prepared, b *arrow.Build, st *state) Build {
 	out := Build{Name: b.Name, Set: newSet(0, figure.FlightTime)}
 	space := make([]figure.Share, 0, len(shown)*(len(st.moved)+4))
 	for _, k := range shown {
-		if slices.Contains(wholeFlight, k) {
+		if slices.Contains(wholeFlight, k) || compared(k) {
 			continue
 		}
 		value, ok := st.values.Get(k)
@@ -374,8 +473,13 @@ func (s *Sheet) figures(p *prepared, b *arrow.Build, st *state) Build {
 		}
 		start := len(space)
 		space = st.shares(space, k, value)
-		if k == figure.DragCoefficient {
+		switch k {
+		case figure.DragCoefficient:
 			space = append(space, st.drag...)
+		case figure.LaunchMargin:
+			space = append(space, st.margin...)
+		case figure.BendsOnString:
+			space = append(space, figure.Share{Input: p.around.bends, Amount: bendsU * value})
 		}
 		f := figure.New(k, value, s.basis(b, k), space[start:len(space):len(space)])
 		if p.sighting != nil && p.sighting.learnt && fromBow(k) {
@@ -389,10 +493,45 @@ func (s *Sheet) figures(p *prepared, b *arrow.Build, st *state) Build {
 // fromBow reports whether a figure depends on speed or drag.
 func fromBow(k figure.Key) bool {
 	switch k {
-	case figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare, figure.DragCoefficient:
+	case figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare, figure.DragCoefficient, figure.BendsOnString:
 		return true
 	}
 	return false
+}
+
+// compared reports whether a figure is what one build comes to over another.
+func compared(k figure.Key) bool { return k == figure.MarginVsProven || k == figure.SteerMoment }
+
+// compare adds the figures of a build that compare it with another. What both
+// rest on cancels.
+func (s *Sheet) compare(i int, states []state) {
+	out, b := &s.Builds[i], &s.Job.Builds[i]
+	over := func(k figure.Key, other int, of func(st *state) (float64, []figure.Share)) {
+		value, ok := states[i].values.Get(k)
+		switch {
+		case i == other:
+		case !ok:
+			out.lack(k, s.reason(b, k))
+		default:
+			mine, shares := of(&states[i])
+			theirs, others := of(&states[other])
+			both := make([]figure.Share, 0, len(shares)+len(others))
+			for _, share := range shares {
+				both = append(both, figure.Share{Input: share.Input, Amount: share.Amount / theirs})
+			}
+			for _, share := range others {
+				both = append(both, figure.Share{Input: share.Input, Amount: -share.Amount * mine / (theirs * theirs)})
+			}
+			out.put(figure.New(k, value, s.basis(b, k), both))
+		}
+	}
+	over(figure.SteerMoment, s.Job.Baseline, func(st *state) (float64, []figure.Share) {
+		return st.turning, st.shares(nil, turning, st.turning)
+	})
+	over(figure.MarginVsProven, s.Proven, func(st *state) (float64, []figure.Share) {
+		margin, _ := st.values.Get(figure.LaunchMargin)
+		return margin, append(st.shares(nil, figure.LaunchMargin, margin), st.margin...)
+	})
 }
 
 // notes says what else to look at before trusting or shooting a build.

@@ -149,7 +149,7 @@ func texts(s *sheet.Sheet) map[string]string {
 			w := s.WorkingAt(build, distance, k)
 			what := fmt.Sprintf("build %d, distance %d, %s", build, distance, k)
 			out[what+", formula"], out[what+", result"] = w.Formula, w.Result
-			for n, line := range w.Numbers {
+			for n, line := range slices.Concat(w.Numbers, w.Drawing) {
 				out[fmt.Sprintf("%s, line %d", what, n)] = line
 			}
 		}
@@ -163,6 +163,7 @@ func nameless(j *job.Job) *job.Job {
 	for i := range j.Builds {
 		b := &j.Builds[i]
 		b.Extras = slices.Clone(b.Extras)
+		b.Proof.Value.Bow = ""
 		for n := range b.Extras {
 			b.Extras[n].Name = ""
 		}

@@ -29,10 +29,13 @@ func (s *Sheet) WorkingAt(build, distance int, k figure.Key) figure.Working {
 	d := k.Definition()
 	f, ok := out.Place(distance).Figure(k)
 	if !ok {
-		w.Numbers = nil
+		w.Numbers, w.Drawing = nil, nil
 		w.Result = "absent: " + out.Place(distance).Absent(k)
-		if out.Place(distance).Absent(k) == "" {
+		if s.Itself(build, k) {
 			w.Result = "this build is the baseline, which the others are compared with"
+			if k == figure.MarginVsProven {
+				w.Result = "this build is the one proven on this bow, which the others are compared with"
+			}
 		}
 		return w
 	}
@@ -137,7 +140,7 @@ func (s *Sheet) formula(b *arrow.Build, k figure.Key) figure.Working {
 		}
 		return figure.Working{Formula: "12 × the sum of the prices, every vane counted", Numbers: lines, Source: "Prices as entered."}
 	}
-	return figure.Working{}
+	return s.handlingFormula(b, k)
 }
 
 // fitLines says what the bow's readings came to.

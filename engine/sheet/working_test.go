@@ -3,9 +3,12 @@ package sheet_test
 import (
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"foreshaft/engine/figure"
+	"foreshaft/engine/part"
 	"foreshaft/engine/sheet"
+	"foreshaft/engine/unit"
 )
 
 // Each figure can be worked out by hand from what its working says.
@@ -32,10 +35,40 @@ func TestWorking(t *testing.T) {
 		figure.HoldOnNear: {"tops out just the target's radius over the line of sight", "target radius 4 in", "height of the peep above the nock 100 %", "yd (estimated)"},
 		figure.HoldOnFar:  {"tops out just the target's radius over the line of sight", "target radius 4 in", "drag formula, common to all builds", "yd (estimated)"},
 	}
+	handling := map[figure.Key][]string{
+		figure.BendingStiffness: {"EI = F l³ / (48 × static spine)", "1.94 lb × (28 in)³ / (48 × 0.3 in)", "2960 ± 60 lbf·in² (measured)", "ASTM F2031", "measure the static spine of this shaft"},
+		figure.BendingFrequency: {"free at both ends", "the bare shaft, 249.4 gr over 29 in, would bend at 129.1 Hz", "slower: 86.3 Hz", "Blevins", "soft supports"},
+		figure.LaunchMargin: {"the push at which the shaft folds / the push at launch", "27.75 in ahead of it; 1.75 in of arrow stand out", "68 lb / (471.4 gr + 90 gr)",
+			"Kooi", "Timoshenko", "yardstick and no limit", "choose the spine by the shaft maker's chart", "a place pushes 471 gr at the throat", "at the end"},
+		figure.MarginVsProven: {"100 (launch margin / launch margin of the proven build − 1)", "against Worked arrow", "What both builds share cancels"},
+		figure.BendsOnString:  {"bends a second × 2 × stroke / speed", "86.3 Hz × 2 × 21.25 in", "good to about 20 %", "Kooi"},
+		figure.PressurePoint:  {"Σ C x / Σ C", "nose: C = 2 at ", "blades: C = ", "shaft: C = ", "vanes: C = ", "Barrowman", "hardly how long", "Never rank vanes", "does not see spin"},
+		figure.SteerMargin:    {"100 (balance point − pressure point) / L", "in) / 29.5 in", "Barrowman"},
+		figure.SteerMoment:    {"v² A Σ C (balance point − x)", "balance point ", "blades: C = ", "steering = "},
+		figure.HeadShare:      {"of the blades", "of the vanes", "balance point ", "against field points"},
+		figure.WobbleLength:   {"2π √( 2 I / (ρ A Σ C (balance point − x)) )", "gr·in², air ρ = 1.226 kg/m³"},
+	}
+	// Those of stiffness and steering are told of a second build with blades, against
+	// the first, which is proven.
+	bladed := strings.NewReplacer(`"proven": false`, `"proven": true`).Replace(string(example(t)))
+	j := decoded(t, []byte(bladed))
+	other := j.Builds[0].Clone()
+	other.Name, other.Proven = "bladed", false
+	other.Head = part.Head{Name: "broadhead", Weight: 125 * unit.Grain, Balance: unit.Some(0.5 * unit.Inch), Length: unit.Some(1.5 * unit.Inch),
+		Blades: 3, BladeLength: unit.Some(1.1 * unit.Inch), CutWidth: unit.Some(1.1 * unit.Inch)}
+	j.Builds = append(j.Builds, other)
+	compared := sheet.Evaluate(j)
 	for _, key := range sheet.Keys() {
 		t.Run(key.String(), func(t *testing.T) {
+			if say, ok := handling[key]; ok {
+				tells(t, compared.Working(1, key), say)
+				return
+			}
 			tells(t, s.Working(0, key), says[key])
 		})
+	}
+	if w := compared.Working(0, figure.MarginVsProven); w.Result != "this build is the one proven on this bow, which the others are compared with" || len(w.Numbers) != 0 {
+		t.Errorf("against itself: %+v", w)
 	}
 }
 
@@ -45,7 +78,16 @@ func tells(t *testing.T, w figure.Working, says []string) {
 	if w.Formula == "" || w.Source == "" || w.Result == "" || len(w.Numbers) == 0 {
 		t.Fatalf("something is missing: %+v", w)
 	}
-	all := strings.Join(append(append([]string{w.Formula, w.Result, w.Source}, w.Numbers...), w.Notes...), "\n")
+	lines := append(append([]string{w.Formula, w.Result, w.Source}, w.Numbers...), w.Notes...)
+	for _, line := range w.Drawing { // gaps are part of a drawing, words are not
+		if strings.ContainsAny(line, "abcdefghijklmnopqrstuvwxyz") && !strings.Contains(line, "▲") {
+			lines = append(lines, line)
+		}
+		if n := utf8.RuneCountInString(line); n > 76 {
+			t.Errorf("%d cells are too many for a narrow screen: %q", n, line)
+		}
+	}
+	all := strings.Join(lines, "\n")
 	for _, want := range says {
 		if !strings.Contains(all, want) {
 			t.Errorf("does not say %q:\n%s", want, all)

@@ -268,7 +268,7 @@ func (b *beam) vibrate(rigid int) (square float64, phi []float64, ok bool) {
 	span := b.nodes[b.elements()] - b.nodes[0]
 	shift := 0.0
 	if rigid > 0 {
-		shift = freeFree * freeFree * freeFree * freeFree * b.rigidity / (mass * span * span * span)
+		shift = FreeFree * FreeFree * FreeFree * FreeFree * b.rigidity / (mass * span * span * span)
 		for i := range 2 * len(b.nodes) {
 			for j := i; j < min(i+4, 2*len(b.nodes)); j++ {
 				k.SetSym(i, j, k.At(i, j)+shift*m.At(i, j))
@@ -279,9 +279,9 @@ func (b *beam) vibrate(rigid int) (square float64, phi []float64, ok bool) {
 	return 1/mu - shift, phi, ok
 }
 
-// freeFree is βL of the first bending of a bare free beam (Blevins, Formulas for
+// FreeFree is βL of the first bending of a bare free beam (Blevins, Formulas for
 // Natural Frequency and Mode Shape, 1979).
-const freeFree = 4.7300407448627
+const FreeFree = 4.7300407448627
 
 // divide returns the nodes of n equal elements from one place to another.
 func divide(from, to float64, n int) []float64 {

@@ -125,8 +125,11 @@ func (c *curve) steepness(x, end float64) float64 {
 	}
 	x = min(x, end)
 	p, at := c.on(x)
-	inside := min(at, 1)
-	return polynomial(p.steep[:], inside) + (at-inside)*p.h*square(c.slope(x))
+	total := polynomial(p.steep[:], min(at, 1))
+	if at > 1 {
+		total += (at - 1) * p.h * square(c.slope(x))
+	}
+	return total
 }
 
 // steepnessOver returns the mean of U between two places.
@@ -145,9 +148,12 @@ func (c *curve) stepped(x, end float64) float64 {
 	flat := max(x-end, 0)
 	x -= flat
 	p, at := c.on(x)
-	inside := min(at, 1)
-	beyond := (at - inside) * p.h
-	u := polynomial(p.steep[:], inside)
-	total := polynomial(p.stepped[:], inside) + beyond*(u+beyond*square(c.slope(x))/2)
-	return total + flat*c.steepness(x, end)
+	total := polynomial(p.stepped[:], min(at, 1))
+	if beyond := (at - 1) * p.h; beyond > 0 {
+		total += beyond * (polynomial(p.steep[:], 1) + beyond*square(c.slope(x))/2)
+	}
+	if flat > 0 {
+		total += flat * c.steepness(x, end)
+	}
+	return total
 }

@@ -180,6 +180,8 @@ func (m *Model) actOnBuild(a keys.Action) Request {
 		m.move(1)
 	case keys.Baseline:
 		m.baseline()
+	case keys.Proven:
+		m.prove()
 	case keys.Save:
 		m.open(m.savePrompt(SavedBench, m.session.Name()))
 	case keys.SaveBuild:

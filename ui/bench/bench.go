@@ -7,6 +7,7 @@ package bench
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
 
@@ -103,9 +104,11 @@ var order = []struct {
 	key   figure.Key
 	depth Depth
 }{
-	{figure.TotalWeight, Counter}, {figure.FrontWeight, Counter}, {figure.FOC, Counter}, {figure.LaunchSpeed, Counter},
-	{figure.BalancePoint, Common}, {figure.WeightPerDraw, Counter}, {figure.LaunchEnergy, Common}, {figure.LaunchMomentum, Common},
+	{figure.MarginVsProven, Counter},
+	{figure.TotalWeight, Counter}, {figure.FrontWeight, Counter}, {figure.FOC, Counter}, {figure.LaunchSpeed, Counter}, {figure.LaunchMargin, Counter},
+	{figure.BalancePoint, Common}, {figure.WeightPerDraw, Common}, {figure.SteerMargin, Common}, {figure.HeadShare, Common}, {figure.LaunchEnergy, Common}, {figure.LaunchMomentum, Common},
 	{figure.EnergyShare, Lab}, {figure.Inertia, Lab}, {figure.DragCoefficient, Lab}, {figure.DozenCost, Counter},
+	{figure.SteerMoment, Lab}, {figure.BendingStiffness, Lab}, {figure.BendingFrequency, Lab}, {figure.BendsOnString, Lab}, {figure.PressurePoint, Lab}, {figure.WobbleLength, Lab},
 	{figure.HoldOnNear, Lab}, {figure.HoldOnFar, Common}, {figure.MarkSpread, Lab},
 	// Those at the chosen distance come last.
 	{figure.SightMark, Common}, {figure.ImpactShift, Common}, {figure.RangeShort, Common}, {figure.RangeLong, Common}, {figure.Energy, Common},
@@ -132,6 +135,7 @@ type Model struct {
 	session *session.Session
 	drawer  []part.Part
 	samples *job.Job // what X brings back
+	clock   func() time.Time
 
 	// paint returns a theme in the colours that the terminal has; ground is what
 	// its background asks for.
@@ -197,13 +201,14 @@ type Options struct {
 	Job     *job.Job
 	Drawer  []part.Part
 	Samples *job.Job // the invented bench that can be brought back
+	Clock   func() time.Time
 }
 
 // New returns a bench.
 func New(opt Options) *Model {
 	m := &Model{
 		keys: opt.Keys, paint: opt.Paint, ground: opt.Ground, choices: opt.Choices, about: opt.About, depth: Common,
-		session: session.New(opt.Job, opt.Choices.Units), drawer: opt.Drawer, samples: opt.Samples, drafts: map[part.Kind]*draft{},
+		session: session.New(opt.Job, opt.Choices.Units), drawer: opt.Drawer, samples: opt.Samples, clock: opt.Clock, drafts: map[part.Kind]*draft{},
 	}
 	m.started = opt.Job
 	m.repaint()
@@ -223,8 +228,15 @@ func (m *Model) repaint() {
 // units returns the units that quantities are shown and typed in.
 func (m *Model) units() unit.System { return m.session.Units() }
 
-// SetSize tells the bench how large the screen is.
-func (m *Model) SetSize(w, h int) { m.width, m.height = w, h }
+// SetSize tells the bench how large the screen is. Another size begins at the top
+// again, and scrolls to the focus from there: what is in sight does not depend on
+// the sizes before.
+func (m *Model) SetSize(w, h int) {
+	if w != m.width || h != m.height {
+		m.offset = 0
+	}
+	m.width, m.height = w, h
+}
 
 // Job returns the job on the bench.
 func (m *Model) Job() *job.Job { return m.session.Job() }
@@ -281,10 +293,14 @@ var allRows = func() []row {
 }()
 
 // hidden reports whether a row is left out: a figure that belongs to a greater
-// depth, and the row of extras while no build has any, the screen is low and the
+// depth or that no build has a use for, the launch margin over the counter where
+// there is a proven build to compare with, and the row of extras while no build has any, the screen is low and the
 // focus is elsewhere.
 func (m *Model) hidden(i int) bool {
-	r := allRows[i]
+	r, s := allRows[i], m.session.Sheet()
+	if !r.isSlot && !r.caution && !s.Tells(r.figure) || r.figure == figure.LaunchMargin && m.depth == Counter && s.Proven >= 0 {
+		return true
+	}
 	return r.depth > m.depth || r.isSlot && r.slot == present.SlotExtras && m.row != i && m.height < frame.Roomy && !m.anyExtras()
 }
 
@@ -375,6 +391,7 @@ func (m *Model) done(changed bool, err error, old *job.Job, oldSheet *sheet.Shee
 func (m *Model) afterChange(old *job.Job, oldSheet *sheet.Sheet) {
 	m.col = max(min(m.col, len(m.Job().Builds)-1), 0)
 	m.before, m.effect = nil, ""
+	m.settle()
 	now := m.build()
 	if now == nil || len(old.Builds) != len(m.Job().Builds) {
 		return
@@ -385,6 +402,9 @@ func (m *Model) afterChange(old *job.Job, oldSheet *sheet.Sheet) {
 	}
 	m.before = &was
 	m.markMoved(oldSheet)
+	if was.SamePieces(now) && was.DragCoefficient == now.DragCoefficient {
+		return // the arrow is the same: what changed lies around it
+	}
 	changes := strings.Join(present.Changes(m.units(), &was, now), ", ")
 	if words := present.Effect(m.session.Sheet(), &was, now, m.chosen()); words != "" {
 		if changes != "" {
@@ -399,6 +419,10 @@ func (m *Model) afterChange(old *job.Job, oldSheet *sheet.Sheet) {
 // before it, and a drag that was measured of another outline.
 func (m *Model) remind(old *job.Job) {
 	was, now := &old.Builds[m.col], m.build()
+	if session.Marked(old, was) && !session.Marked(m.Job(), now) && !was.SamePieces(now) {
+		m.Say("%s is another arrow now and no longer counts as proven. %s takes the change back; change a copy (%s) to compare.",
+			short(now.Name), m.keys.Bench.Press(keys.Undo), m.keys.Bench.Press(keys.Duplicate))
+	}
 	if d := now.DragCoefficient; d.Given && d == was.DragCoefficient && !sameOutline(was, now) {
 		m.Say("The drag of %s was given for the arrow as it was: measure it again, or empty it to go by the formula.", short(now.Name))
 	}

@@ -129,7 +129,10 @@ func keepBow(m *Model, c change, b bow.Bow) Request {
 			what = "no rating"
 		}
 	}
-	if !m.do("bow: "+what, func(j *job.Job) { j.Bow = unit.Some(b) }) {
+	if !m.do("bow: "+what, func(j *job.Job) {
+		renameBow(j, b.Name)
+		j.Bow = unit.Some(b)
+	}) {
 		return nil
 	}
 	m.Say("%s", m.bowEffect(what, before))
@@ -139,7 +142,19 @@ func keepBow(m *Model, c change, b bow.Bow) Request {
 	if !c.row && slices.Contains(settings, c.key) && len(b.Readings) > 0 {
 		m.message += " The readings stay as they were shot."
 	}
+	if i := before.Proven; i >= 0 && m.session.Sheet().Lapsed(i) != "" {
+		m.message += fmt.Sprintf(" %s was proven at other settings: its mark has lapsed.", short(m.Job().Builds[i].Name))
+	}
 	return nil
+}
+
+// renameBow lets what was proven on the bow follow its new name.
+func renameBow(j *job.Job, name string) {
+	for i := range j.Builds {
+		if p := &j.Builds[i].Proof; p.Given && p.Value.Bow == j.Bow.Value.Name {
+			p.Value.Bow = name
+		}
+	}
 }
 
 // bowEffect says what a change of the bow did to the speed of the build in focus.
@@ -255,7 +270,10 @@ func (m *Model) keepBowPrompt() dialog {
 			if typed == "" {
 				return nil, fmt.Errorf("type a name to find it by")
 			}
-			m.do("name of the bow", func(j *job.Job) { j.Bow.Value.Name = typed })
+			m.do("name of the bow", func(j *job.Job) {
+				renameBow(j, typed)
+				j.Bow.Value.Name = typed
+			})
 			return Save{Name: typed, What: SavedBow, Job: m.Job()}, nil
 		},
 	})

@@ -134,10 +134,14 @@ func TestEachRowCopiesWhatItShows(t *testing.T) {
 			j.Builds[1].Extras = []part.Extra{{Name: "glue", Weight: 2 * unit.Grain, Balance: 29 * unit.Inch, Trade: part.Trade{Price: unit.Some(1.0)}}}
 		})
 		m.setUnits(units)
+		m.depth = Lab
 		m.focus(1)
 		b := m.build()
 		for i, r := range allRows {
 			m.row = i
+			if m.hidden(i) { // from one depth on, or not at all
+				continue
+			}
 			place, where := sheet.Whole, ""
 			if r.isAt() {
 				where = " at " + units.Distance(60*unit.Yard, 4)
@@ -145,15 +149,15 @@ func TestEachRowCopiesWhatItShows(t *testing.T) {
 			}
 			want := Copy{Text: present.FigureCellAt(m.session.Sheet(), 1, place, r.figure).Full(), What: r.figure.Definition().Title + where + " of B Even keel"}
 			switch {
-			case r.figure == figure.HoldFor: // on the level there is none
-				if got := press(m, "y"); got != nil || !strings.Contains(m.message, "There is no hold for"+where+" to copy: it needs a slope") {
+			case r.figure == figure.HeadShare && !r.isSlot: // without blades there is none
+				if got := press(m, "y"); got != nil || !strings.Contains(m.message, "There is no head's pull"+where+" to copy: it needs blades") {
 					t.Errorf("%s: it asks for %+v and says %q", titleOf(r), got, m.message)
 				}
 				continue
 			case r.isSlot:
 				want = Copy{Text: present.Piece(units, b, r.slot), What: fmt.Sprintf("the %s of B Even keel", r.slot)}
 			case r.caution:
-				want = Copy{Text: "no cautions found", What: "the cautions of B Even keel"}
+				want = Copy{Text: "NOTE too close to call: " + m.session.Sheet().Builds[1].Cautions[0].Text, What: "the cautions of B Even keel"}
 			}
 			if got := press(m, "y"); got != want {
 				t.Errorf("%s: it asks for %+v, want %+v", titleOf(r), got, want)

@@ -248,7 +248,7 @@ func (m *Model) duplicate() {
 		return
 	}
 	b := m.build().Clone()
-	b.Proven = false
+	b.Proven, b.Proof = false, unit.Optional[arrow.Proof]{}
 	old := b.Name
 	b.Name = session.FreeName(m.Job(), b.Name)
 	if !m.insert(m.col+1, b, "duplicate "+old) {

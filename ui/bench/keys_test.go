@@ -187,6 +187,14 @@ func TestEachKeyOfTheBenchDoesWhatItSays(t *testing.T) {
 			x.press()
 			x.want(x.m.Job().Baseline == 2, "the baseline is %d", x.m.Job().Baseline)
 		},
+		keys.Proven: func(x trial) {
+			x.m.focus(1)
+			x.press()
+			x.want(x.m.Job().Builds[1].Proven && x.m.Job().Bow.Value.Proven == x.m.Job().Builds[1].Name, "%+v", x.m.Job().Builds[1].Proof)
+			shows(x, x.m, "against proven", "the proven one")
+			opens[*form[provenEntry]](x)
+			shows(x, x.m, "Proven: Even keel", "total weight", "broadhead shot at")
+		},
 		keys.Rename: func(x trial) {
 			opens[*prompt](x)
 			write(x.m, "Renamed")

@@ -42,6 +42,8 @@ func modes() []mode {
 	with("a danger out of sight", lastTooLight)
 	with("after a change", nil, "+")
 	with("last row", nil, "end")
+	with("a proven build", nil, "v")
+	with("the record of a proven build", nil, "v", "v")
 	with("long effect", nil, "up", "up", "+", "+")
 	with("extras", func(j *job.Job) {
 		j.Builds[0].Extras = []part.Extra{{Name: "glue", Weight: unit.Grain, Balance: 20 * unit.Inch}, {Name: "ballast", Weight: unit.Grain, Balance: 20 * unit.Inch}}

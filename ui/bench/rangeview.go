@@ -238,16 +238,18 @@ func (r *rangeScreen) chartLines(m *Model, w, h int) []string {
 	}
 	k := r.shown()
 	u := s.Unit(k)
-	var series []downrange.Series
+	var builds []int
 	for i := range m.Job().Builds {
-		if len(series) >= mostCurves && i != m.col {
-			continue
+		if len(builds) < mostCurves || i == m.col {
+			builds = append(builds, i)
 		}
-		values := s.Curve(i, k, distances)
-		for n := range values {
-			values[n] = u.Of(values[n])
+	}
+	var series []downrange.Series
+	for n, values := range s.Curves(builds, k, distances) {
+		for at := range values {
+			values[at] = u.Of(values[at])
 		}
-		series = append(series, downrange.Series{Letter: present.Letter(i), Values: values, Focus: i == m.col})
+		series = append(series, downrange.Series{Letter: present.Letter(builds[n]), Values: values, Focus: builds[n] == m.col})
 	}
 	title := k.Definition().Title
 	if u.Symbol != "" {

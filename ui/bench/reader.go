@@ -163,9 +163,19 @@ func (m *Model) explainFigure(k figure.Key, place int) *page {
 		if shownU == "" {
 			shownU = "0"
 		}
-		p.add(theme.Plain, "against the baseline %s ± %s %s: what both builds share cancels in this difference", shown, shownU, u.Symbol)
+		p.add(theme.Plain, "against the baseline %s: what both builds share cancels in this difference", strings.TrimSpace(shown+" ± "+shownU+" "+u.Symbol))
+	}
+	if by := present.Miss(m.session.Sheet(), m.col, k); by != "" {
+		value, _ := m.session.Sheet().Measured(m.col, k)
+		p.add(theme.Plain, "measured when it was proven: %s %s, %s against the figure", present.Number(u.Of(value)), u.Symbol, by)
 	}
 	p.add(theme.Plain, "")
+	if len(w.Drawing) > 0 {
+		for _, l := range w.Drawing {
+			p.parts = append(p.parts, paragraph{token: theme.Plain, text: "  " + l, row: true})
+		}
+		p.add(theme.Plain, "")
+	}
 	for _, n := range w.Notes {
 		p.add(theme.Plain, "%s", n)
 	}

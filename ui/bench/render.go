@@ -50,7 +50,7 @@ func (m *Model) Lines() []string {
 // How many lines each text below the body may take.
 const (
 	mostDanger  = 3
-	mostEffect  = 2
+	mostEffect  = 3
 	mostMessage = 2
 	mostAlert   = 3
 	mostLesson  = 3

@@ -39,6 +39,7 @@ const (
 	MoveLeft   Action = "move-left"
 	MoveRight  Action = "move-right"
 	Baseline   Action = "baseline"
+	Proven     Action = "proven"
 	Bow        Action = "bow"
 	Air        Action = "air"
 	Sight      Action = "sight"
@@ -213,6 +214,7 @@ func Default() *Map {
 			bind(Remove, "remove this build", "x", "delete").also("delete erase"), bind(Rename, "rename this build", "r", "f2"),
 			bind(MoveLeft, "move the build left", "<"), bind(MoveRight, "move the build right", ">"),
 			bind(Baseline, "make this build the baseline", "n").also("compare reference"),
+			bind(Proven, "mark this build as proven on this bow, and its record", "v").also("reference weighed chronographed paper bare shaft broadhead record"),
 			bind(Bow, "bow and readings", "b").also("new bow other bow keep bow chronograph draw peak weight speed rating"), bind(Air, "air: temperature, pressure, humidity", "A").also("altitude weather density"),
 			bind(Sight, "sight and its marks", "i").also("pin peep"), bind(Limits, "limits: your own rules sheet", "L").also("class law maximum minimum"),
 			bind(Save, "save the bench by name", "s", "ctrl+s"), bind(SaveBuild, "save this build alone", "S"),
@@ -308,7 +310,7 @@ func Do(does string, actions ...Action) Offer { return Offer{does, actions} }
 func (m *Map) BenchFooter() []Hint {
 	return m.Bench.Hints(Do("help", Help), Do("swap", More, Less), Do("choose", Edit), Do("undo", Undo), Do("bow", Bow), Do("add", Add),
 		Do("downrange", Downrange), Do("quit", Quit), Do("save", Save), Do("open", Open), Do("any action", Command), Do("explain", Explain), Do("depth", Depth),
-		Do("duplicate", Duplicate), Do("remove", Remove), Do("baseline", Baseline), Do("units", Units), Do("colours", Theme))
+		Do("duplicate", Duplicate), Do("remove", Remove), Do("baseline", Baseline), Do("proven", Proven), Do("units", Units), Do("colours", Theme))
 }
 
 // RangeFooter lists the keys that the last line of the Downrange screen offers.

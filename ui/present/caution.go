@@ -103,7 +103,7 @@ func told(level string, c caution.Caution) string {
 
 // Standing lists what holds for every build, in help and on every print.
 var Standing = []string{
-	"Spine and steering are not judged yet: choose the spine by the shaft maker's chart.",
+	"Launch margin and steering are reckoned from a model and screen, no more: choose the spine by the shaft maker's chart.",
 	"Estimates, not advice: the makers' charts and minimums, local law and a qualified fitter come first.",
 	"Before each shot look at nock and shaft. After any hard hit twist, flex and listen; if in doubt break it and bin it.",
 	"A cracked or loose nock is a dry fire. Never dry-fire. Never draw skyward or without a backstop you can see.",

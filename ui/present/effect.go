@@ -1,6 +1,7 @@
 package present
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -22,9 +23,9 @@ var effectKeys = []struct {
 
 // Effect says what changing one build into another does on a sheet's bow, with
 // what both have in common cancelled, and which dangers and warnings it brings:
-// "+25.0 gr · FOC +1.7 % · −5.3 ft/s · 60 yd 3.1 in lower · ! broadhead". It is
-// empty when nothing that the line speaks of changes. Where it hits is told for
-// one distance, shot with the mark from before.
+// "+25.0 gr · FOC +1.7 % · −5.3 ft/s · 60 yd 3.1 in lower · margin 0.91 → 0.87 ·
+// ! broadhead". It is empty when nothing that the line speaks of changes. Where it
+// hits is told for one distance, shot with the mark from before.
 func Effect(on *sheet.Sheet, before, after *arrow.Build, distance unit.Length) string {
 	s := on.Pair(before, after, distance)
 	var words []string
@@ -51,6 +52,9 @@ func Effect(on *sheet.Sheet, before, after *arrow.Build, distance unit.Length) s
 	if word := impact(s, distance); word != "" {
 		words = append(words, word)
 	}
+	if word := margins(s); word != "" {
+		words = append(words, word)
+	}
 	for _, c := range s.Builds[1].Cautions {
 		if c.Level != caution.Note && !slices.ContainsFunc(s.Builds[0].Cautions, func(b caution.Caution) bool {
 			return b.Code == c.Code && (b.Level == c.Level || b.Level == caution.Danger)
@@ -61,6 +65,17 @@ func Effect(on *sheet.Sheet, before, after *arrow.Build, distance unit.Length) s
 		}
 	}
 	return strings.Join(words, " · ")
+}
+
+// margins says what becomes of the launch margin; empty when it stays or is not
+// known.
+func margins(s *sheet.Sheet) string {
+	before, known := s.Builds[0].Figure(figure.LaunchMargin)
+	after, ok := s.Builds[1].Figure(figure.LaunchMargin)
+	if was, is := fmt.Sprintf("%.2f", before.Value), fmt.Sprintf("%.2f", after.Value); known && ok && was != is {
+		return "margin " + was + " → " + is
+	}
+	return ""
 }
 
 // impact says how much higher or lower the second build hits with the first

@@ -29,14 +29,14 @@ func heavierInsert(b *arrow.Build) { b.Insert.Value.Weight += 25 * unit.Grain }
 func TestEffectNamesWeightBalanceAndSpeed(t *testing.T) {
 	j, before, after := pair(heavierInsert)
 	got := Effect(sheet.EvaluateIn(j, unit.System{}), &before, &after, 60*unit.Yard)
-	for _, pattern := range []string{`^\+25[^·]* gr`, `FOC \+\d[^·]* %`, `−\d[^·]* ft/s · `, `60 yd \d[^·]* in lower$`} {
+	for _, pattern := range []string{`^\+25[^·]* gr`, `FOC \+\d[^·]* %`, `−\d[^·]* ft/s · `, `60 yd \d[^·]* in lower · `, `margin 0\.81 → 0\.78$`} {
 		if !regexp.MustCompile(pattern).MatchString(got) {
 			t.Errorf("%q does not match %q", got, pattern)
 		}
 	}
 	// Less weight may bring a warning, which the way there does not.
 	back, _, _ := strings.Cut(Effect(sheet.EvaluateIn(j, unit.System{}), &after, &before, 60*unit.Yard), " · !")
-	if turned := strings.NewReplacer("+", "−", "−", "+", "lower", "higher").Replace(got); back != turned {
+	if turned := strings.NewReplacer("+", "−", "−", "+", "lower", "higher", "0.81 → 0.78", "0.78 → 0.81").Replace(got); back != turned {
 		t.Errorf("the way back reads %q, want %q", back, turned)
 	}
 }

@@ -19,6 +19,7 @@ type Cell struct {
 	Delta, DeltaU  string
 	Absent         string // why there is no value
 	Doubt          bool   // it is marked as not to be trusted without a look
+	Measured       string // what was measured of a proven arrow, less the value
 	Basis          string // what it rests on: measured, or estimated
 }
 
@@ -28,15 +29,24 @@ func FigureCell(s *sheet.Sheet, build int, k figure.Key) Cell {
 	return FigureCellAt(s, build, sheet.Whole, k)
 }
 
-// isBaseline stands where a comparison with the baseline would on the baseline.
-const isBaseline = "baseline"
+// What stands where a comparison would compare a build with itself.
+const (
+	isBaseline = "baseline"
+	isProven   = "the proven one"
+)
+
+func (c Cell) itself() bool { return c.Absent == isBaseline || c.Absent == isProven }
 
 // FigureCellAt is FigureCell at one of the job's distances.
 func FigureCellAt(s *sheet.Sheet, build, distance int, k figure.Key) Cell {
 	set := s.Builds[build].Place(distance)
 	f, ok := set.Figure(k)
 	if !ok {
-		if set.Absent(k) == "" {
+		switch {
+		case !s.Itself(build, k):
+		case k == figure.MarginVsProven:
+			return Cell{Absent: isProven}
+		default:
 			return Cell{Absent: isBaseline}
 		}
 		return Cell{Absent: set.Absent(k)}
@@ -48,8 +58,11 @@ func FigureCellAt(s *sheet.Sheet, build, distance int, k figure.Key) Cell {
 		c.Value, c.U = fmt.Sprintf("%.2f", f.Value), ""
 	}
 	c.Doubt = k == figure.LaunchSpeed && SpeedInDoubt(s, build)
-	if k.Definition().Compares {
+	if k.Definition().Compares && k != figure.SteerMoment { // which is a share, not a difference
 		c.Value = Plus(c.Value)
+	}
+	if by := Miss(s, build, k); by != "" {
+		c.Measured = "measured " + by
 	}
 	if delta, deltaU, ok := s.DeltaAt(build, distance, k); ok {
 		c.Delta, c.DeltaU = Signed(delta/u.Size, deltaU/u.Size)
@@ -99,6 +112,9 @@ func (c Cell) Text(w int) string {
 		return text.Cut(c.missing(), w)
 	}
 	var tries []string
+	if c.Measured != "" {
+		tries = append(tries, c.known()+", "+c.Measured)
+	}
 	if c.Delta != "" {
 		// Differences line up below each other where there is room.
 		for _, value := range []string{text.Pad(c.Value, max(valueWidth, text.Width(c.Value))) + " ", c.Value + "  ", c.Value + " "} {
@@ -123,8 +139,8 @@ func (c Cell) Text(w int) string {
 
 // missing says why there is no value.
 func (c Cell) missing() string {
-	if c.Absent == isBaseline {
-		return isBaseline
+	if c.itself() {
+		return c.Absent
 	}
 	return "– " + c.Absent
 }
@@ -135,6 +151,9 @@ func (c Cell) Full() string {
 	words := c.known()
 	if c.Delta != "" {
 		words += ", " + c.difference() + " against the baseline"
+	}
+	if c.Measured != "" {
+		words += ", " + c.Measured
 	}
 	return words
 }
@@ -161,7 +180,7 @@ var shortBasis = map[string]string{string(figure.Measured): "meas.", string(figu
 
 // Lab fits the cell into two lines of w cells: the value with its uncertainty and
 // what it rests on, for which a narrow cell gives up the unit, and below it the
-// difference.
+// difference, and what was measured.
 func (c Cell) Lab(w int) (value, difference string) {
 	if c.Absent != "" {
 		return text.Cut(c.missing(), w), ""
@@ -177,5 +196,9 @@ func (c Cell) Lab(w int) (value, difference string) {
 			break
 		}
 	}
-	return text.Cut(value, w), text.Cut(c.difference(), w)
+	below := c.difference()
+	if c.Measured != "" {
+		below = strings.TrimPrefix(below+" · "+c.Measured, " · ")
+	}
+	return text.Cut(value, w), text.Cut(below, w)
 }

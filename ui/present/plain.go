@@ -61,7 +61,7 @@ func Plain(s *sheet.Sheet) string {
 			}
 			line(row)
 		}
-		for _, k := range sheet.Keys() {
+		for _, k := range s.Told() {
 			line(plainRow(s, block, sheet.Whole, k))
 		}
 		for n, d := range s.Job.DistancesOrDefault() {
@@ -84,7 +84,7 @@ func plainRow(s *sheet.Sheet, block []int, distance int, k figure.Key) string {
 	row := text.Pad(title, plainLabel)
 	for _, i := range block {
 		cell := FigureCellAt(s, i, distance, k)
-		if cell.Absent != "" && cell.Absent != isBaseline {
+		if cell.Absent != "" && !cell.itself() {
 			cell = Cell{Value: "–"}
 		}
 		row += " " + text.Pad(cell.Text(plainColumn-1), plainColumn-1)
@@ -100,6 +100,7 @@ func plainRemarks(s *sheet.Sheet, line func(...string)) {
 		for _, c := range slices.Concat(b.Cautions, b.Notes) {
 			remarks = append(remarks, Sentence(c))
 		}
+		remarks = append(remarks, Proof(s, i)...)
 		remarks = append(remarks, missing(s, b)...)
 		if len(remarks) == 0 {
 			continue
@@ -202,7 +203,7 @@ func missing(s *sheet.Sheet, b *sheet.Build) []string {
 			titles[why] = append(titles[why], title)
 		}
 	}
-	for _, k := range sheet.Keys() {
+	for _, k := range s.Told() {
 		note(k, b.Absent(k), "")
 	}
 	for _, k := range s.ToldAt() {

@@ -45,14 +45,14 @@ func checkPlain(t rapid.TB, s *sheet.Sheet, out string) {
 	}
 	said := remarks(out, len(s.Builds))
 	for i := range s.Builds {
-		for _, k := range sheet.Keys() {
+		for _, k := range s.Told() {
 			title, why := k.Definition().Title, oneSpaced(s.Builds[i].Absent(k))
 			if why != "" && !slices.ContainsFunc(said[i], func(r string) bool { return strings.Contains(r, title) && strings.Contains(r, why) }) {
 				t.Fatalf("build %d: nowhere that %s %q in\n%s", i, title, why, out)
 			}
 		}
 		for n := range s.Job.DistancesOrDefault() {
-			for _, k := range keysAt(s) {
+			for _, k := range s.ToldAt() {
 				title, why := k.Definition().Title, oneSpaced(s.Builds[i].At[n].Absent(k))
 				if why != "" && !slices.ContainsFunc(said[i], func(r string) bool { return strings.Contains(r, title) && strings.Contains(r, why) }) {
 					t.Fatalf("build %d: nowhere that %s at distance %d %q in\n%s", i, title, n, why, out)
@@ -60,12 +60,6 @@ func checkPlain(t rapid.TB, s *sheet.Sheet, out string) {
 			}
 		}
 	}
-}
-
-// keysAt lists the figures of a distance that plain output tells: what to hold for
-// is told on a slope alone.
-func keysAt(s *sheet.Sheet) []figure.Key {
-	return slices.DeleteFunc(slices.Clone(sheet.KeysAt()), func(k figure.Key) bool { return k == figure.HoldFor && s.Job.Slope.Or(0) == 0 })
 }
 
 // Below the figures of the whole build come those of each distance, in the order
@@ -86,7 +80,7 @@ func TestPlainTellsEveryFigureAtEveryDistance(t *testing.T) {
 				if at < 0 {
 					t.Fatalf("nothing is told at %s:\n%s", units.Distance(d, 4), strings.Join(lines, "\n"))
 				}
-				for _, k := range keysAt(s) {
+				for _, k := range s.ToldAt() {
 					at++
 					want := text.Pad(" "+k.Definition().Title, plainLabel)
 					for i := range s.Builds {

@@ -210,8 +210,12 @@ func Fresh(j *job.Job, drawer []part.Part) (arrow.Build, bool) {
 }
 
 // Remove takes a build out of the job and keeps the baseline on the build it
-// was on, or on the first when that one goes.
+// was on, or on the first when that one goes. A bow that names it as proven names
+// none any more: another build may get the name.
 func Remove(j *job.Job, i int) {
+	if j.Bow.Value.Proven == j.Builds[i].Name {
+		j.Bow.Value.Proven = ""
+	}
 	j.Builds = slices.Delete(j.Builds, i, i+1)
 	switch {
 	case j.Baseline == i:
@@ -237,5 +241,45 @@ func Swap(j *job.Job, a, b int) {
 		j.Baseline = b
 	case b:
 		j.Baseline = a
+	}
+}
+
+// Marked reports whether a build of a job bears the mark of being proven on its
+// bow.
+func Marked(j *job.Job, b *arrow.Build) bool {
+	return b.Proven || b.Name != "" && b.Name == j.Bow.Value.Proven
+}
+
+// Prove marks a build as proven on the job's bow as it is set now, or takes the
+// mark away. What was recorded of it stays. The build marked last is the one that
+// others are compared with.
+func Prove(j *job.Job, i int, proven bool) {
+	b, now := &j.Builds[i], &j.Bow.Value
+	b.Proven = proven
+	if !proven {
+		if now.Proven == b.Name {
+			now.Proven = ""
+		}
+		return
+	}
+	now.Proven = b.Name
+	j.Bow.Given = true
+	p := &b.Proof.Value
+	b.Proof.Given = true
+	p.Bow, p.Peak, p.Draw, p.Brace = now.Name, now.Peak, now.Draw, now.Brace
+}
+
+// unprove takes the mark off builds that are another arrow than they were.
+func unprove(before, after *job.Job) {
+	for i := range after.Builds {
+		now := &after.Builds[i]
+		if !Marked(after, now) {
+			continue
+		}
+		for k := range before.Builds {
+			if was := &before.Builds[k]; was.Name == now.Name && Marked(before, was) && !was.SamePieces(now) {
+				Prove(after, i, false)
+			}
+		}
 	}
 }

@@ -66,6 +66,7 @@ func (s *Session) SetName(name string) { s.name = name }
 func (s *Session) Do(what string, change func(j *job.Job)) (changed bool, err error) {
 	next := s.job.Clone()
 	change(next)
+	unprove(s.job, next)
 	return s.step(step{job: next, what: what})
 }
 
