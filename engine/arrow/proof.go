@@ -11,6 +11,8 @@ import (
 // how that was set, and what was measured of the arrow. All of it is optional.
 type Proof struct {
 	Bow     string                     `job:"bow"`
+	Kind    string                     `job:"bow_kind"`
+	Release string                     `job:"release"`
 	Peak    unit.Optional[unit.Force]  `job:"peak_weight_lb" range:"5,100"`
 	Draw    unit.Optional[unit.Length] `job:"draw_length_in" range:"12,36"`
 	Brace   unit.Optional[unit.Length] `job:"brace_height_in" range:"0,60"`

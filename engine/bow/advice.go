@@ -141,7 +141,7 @@ func (f *Fit) Notes(units unit.System) []string {
 func (b *Bow) Light() []int {
 	var out []int
 	for i, r := range b.Readings {
-		if b.MinimumArrow.Given && r.Arrow < b.MinimumArrow.Value {
+		if b.MinimumArrow.Given && r.Arrow > 0 && r.Arrow < b.MinimumArrow.Value { // one of nothing is still being typed
 			out = append(out, i)
 		}
 	}

@@ -99,6 +99,8 @@ type Caution struct {
 	Text  string // what is wrong, and what to do
 	// Unchecked is true when the check could not be made for want of an input.
 	Unchecked bool
+	// About is the caution that could turn out either way, of one that is Rough.
+	About Code
 }
 
 // Facts is what the checks look at. Figure returns a figure of the build, and
@@ -110,6 +112,9 @@ type Facts struct {
 	Figure func(figure.Key) (figure.Figure, bool)
 	Absent func(figure.Key) string
 	Proven string
+	// Shot is true for a build that bears the mark itself: it has been shot, so that
+	// no comparison calls it weak or stiff.
+	Shot   bool
 	Inputs []figure.Input
 	Units  unit.System // in which the texts are told
 }
@@ -185,8 +190,21 @@ func (c *checker) close(code Code, fig figure.Figure, threshold float64) {
 		return
 	}
 	d := fig.Key.Definition()
-	c.add(Rough, Note, "%s %s is too close to %s to be sure of this caution: %s. It would help most to %s.", d.Title, c.plusMinus(fig),
-		c.measure(threshold, d.Unit), code.Words(), c.Inputs[largest.Input].Remedy)
+	also := ""
+	switch code {
+	case Folds, Weak, Stiff:
+		also = ", and the shaft maker's chart and a fitter decide"
+	case Unstable, Plane:
+		also = ", and only shooting it tells"
+	}
+	c.rough(code, "%s %s is so close to %s that this could turn out either way: %s. Take it for the worse until you know; it would help most to %s%s.", d.Title, c.plusMinus(fig),
+		c.measure(threshold, d.Unit), code.Words(), c.Inputs[largest.Input].Remedy, also)
+}
+
+// rough says that a caution could turn out either way.
+func (c *checker) rough(about Code, format string, args ...any) {
+	c.add(Rough, Note, format, args...)
+	c.out[len(c.out)-1].About = about
 }
 
 func (c *checker) plusMinus(f figure.Figure) string {
@@ -292,7 +310,7 @@ func (c *checker) shortArrow() {
 	}
 	for _, limit := range []unit.Length{0, clearOfRest} {
 		if gap := ahead - limit; gap <= 2*unit.Length(u) && gap >= -2*unit.Length(u) {
-			c.add(Rough, Note, "The cut end is %s at full draw, too close to %s to be sure of this caution: %s. It would help most to measure the draw length on the bow.",
+			c.rough(ShortArrow, "The cut end is %s at full draw, so close to %s that this could turn out either way: %s. Take it for the worse until you know; it would help most to measure the draw length on the bow.",
 				c.restGap(ahead, u), c.measure(float64(limit), unit.Inches), ShortArrow.Words())
 			break
 		}
@@ -319,7 +337,7 @@ const opensFrom = 50 * unit.PoundForce
 func (c *checker) head() {
 	h := &c.Build.Head
 	if h.Blades > 0 {
-		c.add(Broadhead, Warn, "The head has blades: keep it covered, screw it in with a broadhead wrench, carry it in a hooded quiver, shoot it only at a target rated for it and never toward anyone. Head types and cut width are regulated: check local law.")
+		c.add(Broadhead, Warn, "The head has blades: keep it covered, screw it in with a broadhead wrench, carry it in a hooded quiver, shoot it only at a target rated for it and never toward anyone. Shoot it against field points before you rely on it. Head types and cut width are regulated: check local law.")
 	}
 	if h.Expandable && c.bow.Peak.Given && c.bow.Peak.Value < opensFrom {
 		c.add(Expandable, Note, "An expandable head below %s of peak weight may not open or pass through (common practice): check the law and the head maker's minimum.", c.Units.Pull(opensFrom, 3))

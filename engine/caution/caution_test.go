@@ -26,6 +26,7 @@ type scene struct {
 	limits  job.Limits
 	figures map[figure.Key]figure.Figure
 	proven  string
+	shot    bool
 }
 
 // figure sets a figure in its own unit, with u from an input called "scale".
@@ -63,7 +64,7 @@ func (s *scene) check() []caution.Caution {
 		Job: j, Build: &s.build, Inputs: []figure.Input{{Name: "scale", Remedy: "weigh it again"}, {Name: "formula", Remedy: "nothing", Model: true}},
 		Figure: func(k figure.Key) (figure.Figure, bool) { f, ok := s.figures[k]; return f, ok },
 		Absent: func(figure.Key) string { return "needs something" },
-		Proven: s.proven,
+		Proven: s.proven, Shot: s.shot,
 	})
 }
 
@@ -112,12 +113,30 @@ func TestCautions(t *testing.T) {
 		{"compound just over 5", func(s *scene) { s.figure(figure.WeightPerDraw, 5.05, 0.02) }, "light_arrow warn", "is below 5.5 gr/lb"},
 		{"compound just over 5.5, unsafe side under", func(s *scene) { s.figure(figure.WeightPerDraw, 5.53, 0.02) }, "light_arrow warn, rough note", "may be below 5.5 gr/lb"},
 		{"compound just over 5.5", func(s *scene) { s.figure(figure.WeightPerDraw, 5.55, 0.02) }, "", ""},
-		{"recurve under 5", func(s *scene) { s.bow.Kind = bow.Recurve; s.figure(figure.WeightPerDraw, 4.9, 0.02) }, "light_arrow danger", "for a recurve"},
-		{"recurve under 6.5", func(s *scene) { s.bow.Kind = bow.Recurve; s.figure(figure.WeightPerDraw, 6.4, 0.02) }, "light_arrow warn", "below 6.5 gr/lb"},
-		{"recurve over 6.5", func(s *scene) { s.bow.Kind = bow.Recurve; s.figure(figure.WeightPerDraw, 6.55, 0.02) }, "", ""},
-		{"longbow under 7", func(s *scene) { s.bow.Kind = bow.Longbow; s.figure(figure.WeightPerDraw, 6.9, 0.02) }, "light_arrow danger", "below 7 gr/lb for a longbow"},
-		{"longbow under 9", func(s *scene) { s.bow.Kind = bow.Longbow; s.figure(figure.WeightPerDraw, 8.9, 0.02) }, "light_arrow warn", "below 9 gr/lb"},
-		{"longbow over 9", func(s *scene) { s.bow.Kind = bow.Longbow; s.figure(figure.WeightPerDraw, 9.05, 0.02) }, "", ""},
+		{"recurve under 5", func(s *scene) {
+			s.bow.Kind, s.bow.Release = bow.Recurve, bow.Aid
+			s.figure(figure.WeightPerDraw, 4.9, 0.02)
+		}, "light_arrow danger", "for a recurve"},
+		{"recurve under 6.5", func(s *scene) {
+			s.bow.Kind, s.bow.Release = bow.Recurve, bow.Aid
+			s.figure(figure.WeightPerDraw, 6.4, 0.02)
+		}, "light_arrow warn", "below 6.5 gr/lb"},
+		{"recurve over 6.5", func(s *scene) {
+			s.bow.Kind, s.bow.Release = bow.Recurve, bow.Aid
+			s.figure(figure.WeightPerDraw, 6.55, 0.02)
+		}, "", ""},
+		{"longbow under 7", func(s *scene) {
+			s.bow.Kind, s.bow.Release = bow.Longbow, bow.Aid
+			s.figure(figure.WeightPerDraw, 6.9, 0.02)
+		}, "light_arrow danger", "below 7 gr/lb for a longbow"},
+		{"longbow under 9", func(s *scene) {
+			s.bow.Kind, s.bow.Release = bow.Longbow, bow.Aid
+			s.figure(figure.WeightPerDraw, 8.9, 0.02)
+		}, "light_arrow warn", "below 9 gr/lb"},
+		{"longbow over 9", func(s *scene) {
+			s.bow.Kind, s.bow.Release = bow.Longbow, bow.Aid
+			s.figure(figure.WeightPerDraw, 9.05, 0.02)
+		}, "", ""},
 		{"grains per pound stand beside a minimum that is met", func(s *scene) { s.bow.MinimumArrow = unit.Some(gr(200)); s.figure(figure.WeightPerDraw, 4, 0.02) }, "light_arrow danger", "below 5 gr/lb"},
 		{"one light_arrow is enough", func(s *scene) { s.figure(figure.TotalWeight, 300, 0.6); s.figure(figure.WeightPerDraw, 4, 0.02) }, "light_arrow danger", "maker's minimum of 350 gr"},
 		{"no peak known", func(s *scene) { s.bow.Peak = unit.Optional[unit.Force]{}; delete(s.figures, figure.WeightPerDraw) }, "light_arrow ?, over_peak ?", "needs the bow's peak draw weight"},
@@ -146,8 +165,8 @@ func TestCautions(t *testing.T) {
 		{"lighted nock", func(s *scene) { s.build.Nock.Lighted = true }, "lighted note", "electronics are not allowed everywhere"},
 
 		{"FOC a little low", func(s *scene) { s.figure(figure.FOC, 6.7, 0.1) }, "foc_out note", "outside the usual 7 to 20 %"},
-		{"FOC a little low, could be in", func(s *scene) { s.figure(figure.FOC, 6.9, 0.1) }, "foc_out note, rough note", "too close to 7 %"},
-		{"FOC in, could be low", func(s *scene) { s.figure(figure.FOC, 7.1, 0.1) }, "rough note", "It would help most to weigh it again"},
+		{"FOC a little low, could be in", func(s *scene) { s.figure(figure.FOC, 6.9, 0.1) }, "foc_out note, rough note", "so close to 7 % that this could turn out either way: FOC outside usual"},
+		{"FOC in, could be low", func(s *scene) { s.figure(figure.FOC, 7.1, 0.1) }, "rough note", "it would help most to weigh it again."},
 		{"FOC at the low end", func(s *scene) { s.figure(figure.FOC, 7.3, 0.1) }, "", ""},
 		{"FOC at the high end", func(s *scene) { s.figure(figure.FOC, 19.7, 0.1) }, "", ""},
 		{"FOC a little high", func(s *scene) { s.figure(figure.FOC, 20.3, 0.1) }, "foc_out note", ""},
@@ -155,31 +174,33 @@ func TestCautions(t *testing.T) {
 
 		{"far too weak", margin(0.69), "folds danger, rough note", "A shaft that breaks at launch injures"},
 		{"far too weak beyond doubt", margin(0.6), "folds danger", "badly underspined"},
-		{"too weak, perhaps far too weak", margin(0.71), "weak warn, rough note", "too close to 0.7"},
+		{"too weak, perhaps far too weak", margin(0.71), "weak warn, rough note", "so close to 0.7 that"},
 		{"weak", margin(0.78), "weak warn", "One step of spine is worth about 0.15"},
 		{"weak, perhaps not", margin(0.84), "weak warn, rough note", "Have a fitter check it"},
-		{"not weak, perhaps weak", margin(0.86), "rough note", "too close to 0.85 to be sure of this caution: weak shaft"},
-		{"stiff", margin(1.36), "stiff note", "not a hazard"},
+		{"not weak, perhaps weak", margin(0.86), "rough note", "weigh it again, and the shaft maker's chart and a fitter decide."},
+		{"stiff", margin(1.36), "stiff note", "in itself no hazard"},
 		{"stiff on a light bow is no stiffness", func(s *scene) { margin(1.36)(s); s.bow.Peak = unit.Some(lb(44)) }, "", ""},
 		{"stiff at a short draw is none either", func(s *scene) { margin(1.36)(s); s.bow.Draw = unit.Some(in(26.9)) }, "", ""},
 		{"no margin", func(s *scene) { delete(s.figures, figure.LaunchMargin) }, "folds ?", "not checked: whether the shaft is far too weak for the bow; needs something"},
-		{"fingers push the string aside: only a proven build tells", func(s *scene) { margin(0.78)(s); s.bow.Release = bow.Fingers }, "", ""},
+		{"fingers push the string aside: only a proven build tells", func(s *scene) { margin(0.78)(s); s.bow.Release = bow.Fingers }, "weak ?", "needs a build that is proven on this bow"},
 		{"but a shaft that folds folds", func(s *scene) { margin(0.6)(s); s.bow.Release = bow.Fingers }, "folds danger", ""},
 		{"weaker than the proven one", against(-12, 0.5), "weak warn", "Launch margin is −12.0 ± 0.5 % against Keel, which is proven"},
 		{"a little weaker than it", against(-8, 0.5), "", ""},
-		{"a little weaker, perhaps more", against(-9.5, 0.5), "rough note", "too close to −10 %"},
+		{"a little weaker, perhaps more", against(-9.5, 0.5), "rough note", "so close to −10 % that"},
 		{"stiffer than the proven one", against(34, 0.5), "stiff note", "more than 30 % stiffer"},
 		{"then only that", func(s *scene) { against(-2, 0.5)(s); margin(0.78)(s) }, "", ""},
-		{"a proven one with a low margin is proven", func(s *scene) { margin(0.78)(s); s.proven = "Keel" }, "", ""},
+		{"a proven one with a low margin is proven", func(s *scene) { margin(0.78)(s); s.proven, s.shot = "Keel", true }, "", ""},
+		{"one that was shot is not called weak after another", func(s *scene) { against(-20, 0.5)(s); s.shot = true }, "", ""},
 		{"fingers, weaker than the proven one", func(s *scene) { against(-12, 0.5)(s); s.bow.Release = bow.Fingers }, "weak warn", ""},
 		{"an error of the model settles nothing", func(s *scene) {
 			s.figures[figure.LaunchMargin] = figure.New(figure.LaunchMargin, 0.95, figure.Estimated, []figure.Share{{Input: 0, Amount: 0.01}, {Input: 1, Amount: 0.15}})
 		}, "", ""},
 
 		{"turns over", func(s *scene) { blades(s); s.figure(figure.SteerMargin, -3, 1) }, "unstable danger, broadhead warn", "turns over in flight"},
-		{"turns over, perhaps", func(s *scene) { blades(s); s.figure(figure.SteerMargin, 1, 1) }, "broadhead warn, rough note", "too close to 0 %"},
+		{"turns over, perhaps", func(s *scene) { blades(s); s.figure(figure.SteerMargin, 1, 1) }, "broadhead warn, rough note", "only shooting it tells"},
 		{"without blades it is no hazard", func(s *scene) { s.figure(figure.SteerMargin, -3, 1) }, "", ""},
 		{"not known whether it turns over", func(s *scene) { blades(s); delete(s.figures, figure.SteerMargin) }, "broadhead warn, unstable ?", "whether the arrow turns over in flight; needs something"},
+		{"no vanes at all", func(s *scene) { blades(s); s.figure(figure.SteerMargin, -9, 1); s.build.Vanes.Given = false }, "unstable danger, broadhead warn", "Do not shoot it: fit vanes."},
 		{"may plane", func(s *scene) { blades(s); s.figure(figure.HeadShare, 55, 1) }, "plane warn, broadhead warn", "undo 55.0 ± 1.0 % of the vanes"},
 		{"does not plane", func(s *scene) { blades(s); s.figure(figure.HeadShare, 45, 1) }, "broadhead warn", ""},
 
@@ -229,7 +250,7 @@ func TestLimits(t *testing.T) {
 		{"no limit is broken by nothing", func(s *scene) { s.limits = job.Limits{} }, "", ""},
 		{"speed below", func(s *scene) { s.limits.MaxSpeed = 275 * unit.FootPerSecond }, "", ""},
 		{"speed above", func(s *scene) { s.limits.MaxSpeed = 265 * unit.FootPerSecond }, "over_limit warn", "speed 270 ± 2 ft/s is above the 265 ft/s on your rules sheet"},
-		{"speed within its uncertainty", func(s *scene) { s.limits.MaxSpeed = 273 * unit.FootPerSecond }, "rough note", "too close to 273 ft/s to be sure of this caution: over limit"},
+		{"speed within its uncertainty", func(s *scene) { s.limits.MaxSpeed = 273 * unit.FootPerSecond }, "rough note", "so close to 273 ft/s that this could turn out either way: over limit"},
 		{"speed not known", func(s *scene) { s.limits.MaxSpeed = 280 * unit.FootPerSecond; delete(s.figures, figure.LaunchSpeed) }, "over_limit ?", "the limit of 280 ft/s on your rules sheet; needs the figure speed"},
 		{"weight above", func(s *scene) { s.limits.MinWeight = gr(440) }, "", ""},
 		{"weight below", func(s *scene) { s.limits.MinWeight = gr(460) }, "over_limit warn", "total weight 450.0 ± 0.6 gr is below the 460 gr"},

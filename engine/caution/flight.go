@@ -10,7 +10,8 @@ import (
 // builds that shaft makers' charts approve land between about 0.85 and 1.15
 // (common practice).
 const (
-	foldsBelow = 0.70
+	// FoldsBelow is the margin below which a shaft may break at launch.
+	FoldsBelow = 0.70
 	// WeakBelow is the margin below which a fitter should have a look.
 	WeakBelow  = 0.85
 	stiffAbove = 1.30
@@ -38,15 +39,16 @@ func (c *checker) spine() {
 		c.lacking(Folds, "whether the shaft is far too weak for the bow", figure.LaunchMargin)
 		return
 	}
-	c.close(Folds, margin, foldsBelow)
-	if margin.Value < foldsBelow {
-		c.add(Folds, Danger, "Launch margin %s is below %s: badly underspined. A shaft that breaks at launch injures. Do not shoot it: choose a stiffer shaft by its maker's chart, or less weight in front, or a shorter arrow that still clears the rest.",
-			c.plusMinus(margin), c.measure(foldsBelow, unit.Number))
+	c.close(Folds, margin, FoldsBelow)
+	if margin.Value < FoldsBelow {
+		c.add(Folds, Danger, "Launch margin %s is below %s: badly underspined. A shaft that breaks at launch injures. Do not shoot it: choose a stiffer shaft by its maker's chart.",
+			c.plusMinus(margin), c.measure(FoldsBelow, unit.Number))
 		return
 	}
 	heavyBow := c.bow.Peak.Value >= stiffFromPeak && c.bow.Draw.Value >= stiffFromDraw
 	against, compared := c.Figure(figure.MarginVsProven)
 	switch {
+	case c.Shot:
 	case compared:
 		c.close(Weak, against, weakerBy)
 		c.close(Stiff, against, stifferBy)
@@ -54,17 +56,17 @@ func (c *checker) spine() {
 			c.add(Weak, Warn, "Launch margin is %s against %s, which is proven on this bow: more than 10 %% weaker. %s.", c.plusMinus(against), c.Proven, beforeShooting)
 		}
 		if against.Value > stifferBy {
-			c.add(Stiff, Note, "Launch margin is %s against %s, which is proven on this bow: more than 30 %% stiffer. Harder to tune, not a hazard.", c.plusMinus(against), c.Proven)
+			c.add(Stiff, Note, "Launch margin is %s against %s, which is proven on this bow: more than 30 %% stiffer. Harder to tune, more so with a broadhead; in itself no hazard.", c.plusMinus(against), c.Proven)
 		}
-	case c.Proven != "": // it is the proven one itself
 	case c.bow.ReleaseOrDefault() == bow.Fingers:
+		c.unchecked(Weak, "whether the shaft is weak or stiff for a release with the fingers", "a build that is proven on this bow")
 	case margin.Value < WeakBelow:
 		c.close(Weak, margin, WeakBelow)
 		c.add(Weak, Warn, "Launch margin %s is below %s: the shaft may be too weak for this bow. One step of spine is worth about 0.15, so the number screens, no more. %s.",
 			c.plusMinus(margin), c.measure(WeakBelow, unit.Number), beforeShooting)
 	case heavyBow && margin.Value > stiffAbove:
 		c.close(Stiff, margin, stiffAbove)
-		c.add(Stiff, Note, "Launch margin %s is above %s: stiffer than charts usually ask for. Harder to tune, not a hazard.", c.plusMinus(margin), c.measure(stiffAbove, unit.Number))
+		c.add(Stiff, Note, "Launch margin %s is above %s: stiffer than charts usually ask for. Harder to tune, more so with a broadhead; in itself no hazard.", c.plusMinus(margin), c.measure(stiffAbove, unit.Number))
 	default:
 		c.close(Weak, margin, WeakBelow)
 		if heavyBow {
@@ -90,7 +92,11 @@ func (c *checker) steering() {
 	}
 	c.close(Unstable, steer, 0)
 	if steer.Value <= 0 {
-		c.add(Unstable, Danger, "Steer margin %s: with these blades in front the arrow turns over in flight and goes astray. Do not shoot it: use more vane, a narrower head or more weight in front.", c.plusMinus(steer))
+		mend := "use more vane or a narrower head"
+		if v := c.Build.Vanes; !v.Given || v.Value.Count == 0 {
+			mend = "fit vanes"
+		}
+		c.add(Unstable, Danger, "Steer margin %s: with this head in front and so little behind to steer it the arrow turns over in flight and goes astray. Do not shoot it: %s.", c.plusMinus(steer), mend)
 		return
 	}
 	share, ok := c.Figure(figure.HeadShare)

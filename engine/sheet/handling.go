@@ -65,6 +65,15 @@ func (n solved) at(b *arrow.Build, rest unit.Optional[unit.Length]) strength {
 	return out
 }
 
+// needsSolution reports whether a figure rests on what is solved.
+func needsSolution(k figure.Key) bool {
+	switch k {
+	case figure.BendingFrequency, figure.LaunchMargin, figure.MarginVsProven, figure.BendsOnString:
+		return true
+	}
+	return false
+}
+
 // solved is place for a build that nothing near it has been solved for.
 func (s *Setting) solved(b *arrow.Build) placed {
 	return s.place(b, solve(b, s.rest).at(b, s.rest))
@@ -229,4 +238,10 @@ func (s *Sheet) steerReason(b *arrow.Build, k figure.Key) string {
 		}
 	}
 	return beyondReason
+}
+
+// Push returns what a launch margin needs of the bow: its peak draw weight and the
+// virtual mass of its moving parts. It is false where the bow does not say.
+func (s *Setting) Push() (peak unit.Force, virtual unit.Mass, ok bool) {
+	return s.peak.Value, s.virtual, s.launch && s.peak.Given
 }

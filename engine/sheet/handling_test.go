@@ -67,6 +67,12 @@ func TestWhichBuildIsProven(t *testing.T) {
 		"on another bow": {func(j *job.Job) {
 			j.Builds[1].Proven, j.Builds[1].Proof = true, unit.Some(arrow.Proof{Bow: "Another", Peak: lb(65)})
 		}, -1, "peak weight and bow"},
+		"another release": {func(j *job.Job) {
+			j.Builds[1].Proven, j.Builds[1].Proof = true, unit.Some(arrow.Proof{Kind: "compound", Release: "fingers"})
+		}, -1, "release"},
+		"another kind of bow": {func(j *job.Job) {
+			j.Builds[1].Proven, j.Builds[1].Proof = true, unit.Some(arrow.Proof{Kind: "recurve", Release: "aid"})
+		}, -1, "bow"},
 		"another one stands in for a lapsed one": {func(j *job.Job) {
 			j.Builds[1].Proven, j.Builds[2].Proven, j.Bow.Value.Proven = true, true, "B"
 			j.Builds[1].Proof = unit.Some(arrow.Proof{Peak: lb(65)})
@@ -178,6 +184,38 @@ func TestMeasuredLessComputed(t *testing.T) {
 	j.Builds[0].Proven = false
 	if _, ok := sheet.Evaluate(j).Miss(0, figure.TotalWeight); ok {
 		t.Error("it bears no mark any more")
+	}
+}
+
+// What no caution of the exchange format stands for is a note: an arrow without
+// blades that the air turns over, and a mark on a build with a low margin.
+func TestNotesOnHandling(t *testing.T) {
+	has := func(s *sheet.Sheet, build int, code caution.Code) bool {
+		for _, n := range s.Builds[build].Notes {
+			if n.Code == code {
+				return true
+			}
+		}
+		return false
+	}
+	j := several(t, func(b *arrow.Build) { b.Vanes = unit.Optional[part.Vanes]{} }, func(b *arrow.Build) { b.Shaft.Spine = unit.Some(0.4 * unit.Inch) })
+	s := sheet.Evaluate(j)
+	if has(s, 0, "turns over") || !has(s, 1, "turns over") {
+		t.Errorf("steer margins %v and %v", value(t, s, 0, figure.SteerMargin).Value, value(t, s, 1, figure.SteerMargin).Value)
+	}
+	if has(s, 2, "proven by you") {
+		t.Error("it bears no mark")
+	}
+	j.Builds[2].Proven = true
+	if s := sheet.Evaluate(j); !has(s, 2, "proven by you") || has(s, 0, "proven by you") {
+		t.Errorf("margin %v", value(t, s, 2, figure.LaunchMargin).Value)
+	}
+	// Two that were shot: neither is called weak or stiff after the other.
+	j.Builds[0].Proven, j.Bow.Value.Proven = true, j.Builds[0].Name
+	for _, c := range sheet.Evaluate(j).Builds[2].Cautions {
+		if c.Code == caution.Weak || c.Code == caution.Stiff {
+			t.Errorf("%s: %s", c.Code, c.Text)
+		}
 	}
 }
 

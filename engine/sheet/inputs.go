@@ -12,13 +12,10 @@ import (
 
 // Standard uncertainties of what nobody measured (rules of thumb).
 const (
-	weighedU   = 0.2 * unit.Grain // a weighed tube whose scale is not described
-	unweighedU = 1 * unit.Grain   // a piece with a stated weight only
-	shaftU     = 0.01             // of its weight per inch
-	lengthU    = arrow.UsualLengthU
-	positionU  = 0.1 * unit.Inch // positions and balances
-	diameterU  = 0.001 * unit.Inch
-	spineU     = 0.02 // of the static spine
+	lengthU   = arrow.UsualLengthU
+	positionU = 0.1 * unit.Inch // positions and balances
+	diameterU = 0.001 * unit.Inch
+	spineU    = 0.02 // of the static spine
 )
 
 // own is an input of one build: how to move it, and how far.
@@ -97,7 +94,7 @@ func (r *registry) build(b *arrow.Build) []own {
 		if name == "vane" {
 			remedy = "weigh one vane"
 		}
-		add(piece, name+" weight", remedy, float64(u.Or(unweighedU)), true,
+		add(piece, name+" weight", remedy, float64(u.Or(arrow.UnweighedU)), true,
 			func(b *arrow.Build, by float64) { move(b, unit.Mass(by)) })
 	}
 	length := func(piece any, what string, u unit.Length, move func(*arrow.Build, unit.Length)) {
@@ -106,10 +103,10 @@ func (r *registry) build(b *arrow.Build) []own {
 	}
 
 	if s := b.Shaft; s.TubeWeight.Given {
-		add(s, "tube weight", "weigh the cut tube", float64(s.TubeWeightU.Or(weighedU)), true,
+		add(s, "tube weight", "weigh the cut tube", float64(s.TubeWeightU.Or(arrow.WeighedU)), true,
 			func(b *arrow.Build, by float64) { b.Shaft.TubeWeight.Value += unit.Mass(by) })
 	} else {
-		u := s.WeightPerInchU.Or(shaftU * s.WeightPerInch.Value)
+		u := s.WeightPerInchU.Or(arrow.ShaftU * s.WeightPerInch.Value)
 		add(s, "shaft weight per inch", "weigh the cut tube", float64(u), true,
 			func(b *arrow.Build, by float64) { b.Shaft.WeightPerInch.Value += unit.LinearDensity(by) })
 	}

@@ -43,8 +43,11 @@ func lapses(j *job.Job, b *arrow.Build) []string {
 	if changed(p.Draw, now.Draw) {
 		out = append(out, "draw length")
 	}
-	if p.Bow != "" && p.Bow != now.Name {
+	if p.Bow != "" && p.Bow != now.Name || p.Kind != "" && p.Kind != string(now.KindOrDefault()) {
 		out = append(out, "bow")
+	}
+	if p.Release != "" && p.Release != string(now.ReleaseOrDefault()) {
+		out = append(out, "release")
 	}
 	return out
 }
@@ -89,6 +92,9 @@ func (s *Sheet) lapseNote(build int) (caution.Caution, bool) {
 	}
 	if p.Peak.Given {
 		then = append(then, "at "+s.told(float64(p.Peak.Value), unit.PoundsForce, 1))
+	}
+	if p.Release != "" && p.Release != string(s.Job.Bow.Value.ReleaseOrDefault()) {
+		then = append(then, "released by "+p.Release)
 	}
 	if p.Draw.Given {
 		then = append(then, "drawn "+s.told(float64(p.Draw.Value), unit.Inches, 2))

@@ -5,6 +5,7 @@ package sheet
 
 import (
 	"math"
+	"slices"
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/bow"
@@ -80,9 +81,16 @@ func (l leaving) arrow() flight.Arrow { return flight.Arrow{Speed: l.speed, Deca
 
 // Values computes the figures of one build as a whole, as bare numbers. A figure
 // that lacks an input is absent.
-func (s *Setting) Values(b *arrow.Build) figure.Values {
-	p := s.solved(b)
-	if p.leaving.flies() {
+func (s *Setting) Values(b *arrow.Build) figure.Values { return s.Some(b, shown) }
+
+// Some is Values for those figures alone, and such others as come for nothing.
+func (s *Setting) Some(b *arrow.Build, keys []figure.Key) figure.Values {
+	strength := unsolved
+	if slices.ContainsFunc(keys, needsSolution) {
+		strength = solve(b, s.rest).at(b, s.rest)
+	}
+	p := s.place(b, strength)
+	if p.leaving.flies() && slices.ContainsFunc(keys, func(k figure.Key) bool { return slices.Contains(wholeFlight, k) }) {
 		whole := s.whole(s.shot(p.leaving))
 		whole[0] *= s.marks.perTangent
 		for i, k := range wholeFlight {
@@ -90,6 +98,28 @@ func (s *Setting) Values(b *arrow.Build) figure.Values {
 		}
 	}
 	return p.values
+}
+
+// OfMass computes the figures that a build's mass alone decides on a job's bow.
+func (s *Setting) OfMass(m unit.Mass) figure.Values {
+	out := figure.NoValues()
+	out.Set(figure.TotalWeight, float64(m))
+	if s.peak.Given {
+		out.Set(figure.WeightPerDraw, float64(m)/float64(s.peak.Value))
+	}
+	if s.launch {
+		v := s.speed(m)
+		out.Set(figure.LaunchSpeed, float64(v))
+		out.Set(figure.LaunchEnergy, float64(unit.Kinetic(m, v)))
+		out.Set(figure.LaunchMomentum, float64(m)*float64(v))
+		out.Set(figure.EnergyShare, float64(m/(m+s.virtual)))
+	}
+	return out
+}
+
+// speed returns how fast an arrow of that mass leaves the string.
+func (s *Setting) speed(m unit.Mass) unit.Speed {
+	return bow.Launch(s.energy, s.virtual, m) * unit.Speed(s.calibration*s.learned.speed)
 }
 
 // still computes the figures of weight, speed and drag, and what the path depends
@@ -121,7 +151,7 @@ func (s *Setting) still(b *arrow.Build) (figure.Values, leaving) {
 	if !s.launch {
 		return out, l
 	}
-	v := bow.Launch(s.energy, s.virtual, m.Total) * unit.Speed(s.calibration*s.learned.speed)
+	v := s.speed(m.Total)
 	out.Set(figure.LaunchSpeed, float64(v))
 	out.Set(figure.LaunchEnergy, float64(unit.Kinetic(m.Total, v)))
 	out.Set(figure.LaunchMomentum, float64(m.Total)*float64(v))

@@ -210,11 +210,11 @@ func (s *Sheet) fill(p *prepared) {
 // judge says what to know before a build is shot.
 func (s *Sheet) judge(i int) {
 	b, out := &s.Job.Builds[i], &s.Builds[i]
-	out.Notes = s.notes(b, out)
+	out.Notes = s.notes(i, b, out)
 	if lapsed, ok := s.lapseNote(i); ok {
 		out.Notes = append(out.Notes, lapsed)
 	}
-	out.Cautions = caution.Check(caution.Facts{Job: s.Job, Build: b, Figure: out.Figure, Absent: out.Absent, Proven: s.provenName(), Inputs: s.Inputs, Units: s.Units})
+	out.Cautions = caution.Check(caution.Facts{Job: s.Job, Build: b, Figure: out.Figure, Absent: out.Absent, Proven: s.provenName(), Shot: s.Marked(i) && s.Lapsed(i) == "", Inputs: s.Inputs, Units: s.Units})
 }
 
 // Pair compares two builds as they would stand on the sheet, at one distance and
@@ -535,7 +535,7 @@ func (s *Sheet) compare(i int, states []state) {
 }
 
 // notes says what else to look at before trusting or shooting a build.
-func (s *Sheet) notes(b *arrow.Build, out *Build) []caution.Caution {
+func (s *Sheet) notes(i int, b *arrow.Build, out *Build) []caution.Caution {
 	var notes []caution.Caution
 	add := func(words caution.Code, text string) {
 		notes = append(notes, caution.Caution{Code: words, Level: caution.Warn, Text: text})
@@ -560,9 +560,22 @@ func (s *Sheet) notes(b *arrow.Build, out *Build) []caution.Caution {
 		add("no insert", "The head screws in and there is no insert to take it: choose one, or check how the head is held.")
 	}
 	if b.Head.Blades > 0 && (!b.Vanes.Given || b.Vanes.Value.Count == 0) {
-		add("no vanes", "There are blades in front and no vanes behind: such an arrow may not fly straight. Do not shoot it like this.")
+		add("no vanes", "There are blades in front and no vanes behind: such an arrow does not fly straight. Do not shoot it like this.")
+	}
+	if steer, ok := out.Figure(figure.SteerMargin); ok && steer.Value <= 0 && b.Head.Blades == 0 {
+		add("turns over", "The air does not turn this arrow straight: steer margin "+percent(steer)+". Shoot it bare close to the target only, if at all.")
+	}
+	if margin, ok := out.Figure(figure.LaunchMargin); ok && margin.Value < caution.WeakBelow && s.Marked(i) && s.Lapsed(i) == "" {
+		notes = append(notes, caution.Caution{Code: "proven by you", Level: caution.Note, Text: fmt.Sprintf(
+			"Its launch margin %.2f is low, and it counts as proven on your word: leave the mark only if it was shot from this bow and a fitter found it good.", margin.Value)})
 	}
 	return notes
+}
+
+// percent writes a share with its uncertainty.
+func percent(f figure.Figure) string {
+	value, u := figure.Rounded(100*f.Value, 100*f.U)
+	return value + " ± " + u + " %"
 }
 
 // turnBack returns two of the job's distances of which the nearer one has the

@@ -18,7 +18,7 @@ const (
 	kooiSource  = "No buckling at launch, and bending matched to the time on the string, are the two criteria of Kooi, History of Technology 20 (1998) 125; the columns are checked against Timoshenko & Gere, Theory of Elastic Stability."
 	airSource   = "Slender bodies at small angles: Barrowman & Barrowman (1966), Centuri TIR-33 (1970); the shaft after Galejs."
 
-	screens = "It screens, no more: choose the spine by the shaft maker's chart and have a fitter look. Builds that charts approve land between about 0.85 and 1.15, and one step of spine is worth about 0.15 (common practice)."
+	screens = "It screens, no more: choose the spine by the shaft maker's chart and have a fitter look. Builds that charts approve land between about 0.85 and 1.15, and one step of spine is worth about 0.15 (common practice); to land there does not mean that your chart approves it."
 	even    = "It takes the shaft to be equally stiff all along and all around, and inserts to add weight but no stiffness."
 	span    = "It speaks of a small wobble, and sees how high vanes are but hardly how long: long vanes do better than it says. Never rank vanes of different length by it."
 	unseen  = "It does not see spin, offset or helical vanes, how soft vanes are, or the bending of the shaft. Heights of vanes and sizes of blades count as entered: the ± has no part for them, nor for the method itself."
@@ -160,7 +160,7 @@ func (s *Sheet) steerFormula(b *arrow.Build, k figure.Key) figure.Working {
 		w.Formula = "Σ C x / Σ C, C how fast the sideways push on each part grows with the angle, x where it acts from the throat"
 		w.Numbers = parts
 	case figure.SteerMargin:
-		w.Formula = "100 (balance point − pressure point) / L: above 0 the air turns the arrow straight"
+		w.Formula = "100 (balance point − pressure point) / L: above 0 the air tends to turn the arrow straight, near 0 nobody can tell"
 		if err == nil {
 			w.Numbers = []string{fmt.Sprintf("100 (%s − %s) / %s", inches(m.Balance), inches(f.PressurePoint()), inches(b.Length))}
 		}

@@ -198,6 +198,25 @@ next:
 	return out
 }
 
+// freed returns what two matrices leave over the degrees of freedom that are free;
+// nothing of one that is nil.
+func (b *beam) freed(k, g *mat.SymDense) (kk *mat.SymDense, gg *mat.Dense) {
+	free := b.free()
+	n := len(free)
+	kk, gg = mat.NewSymDense(n, nil), mat.NewDense(n, n, nil)
+	for i, r := range free {
+		for j, c := range free {
+			if j >= i && k != nil {
+				kk.SetSym(i, j, k.At(r, c))
+			}
+			if g != nil {
+				gg.Set(i, j, g.At(r, c))
+			}
+		}
+	}
+	return kk, gg
+}
+
 // ratio solves G φ = μ K φ over the degrees of freedom that are free, for a K
 // that is positive definite, and returns the μ that has so many larger ones
 // before it, with its φ over all degrees of freedom. It is false where there is
@@ -208,15 +227,7 @@ func (b *beam) ratio(g, k *mat.SymDense, before int) (mu float64, phi []float64,
 	if before >= n {
 		return 0, nil, false
 	}
-	kk, gg := mat.NewSymDense(n, nil), mat.NewDense(n, n, nil)
-	for i, r := range free {
-		for j, c := range free {
-			if j >= i {
-				kk.SetSym(i, j, k.At(r, c))
-			}
-			gg.Set(i, j, g.At(r, c))
-		}
-	}
+	kk, gg := b.freed(k, g)
 	var root mat.Cholesky
 	if !root.Factorize(kk) {
 		return 0, nil, false

@@ -50,7 +50,6 @@ const leastOverhang = 1e-4
 type Column struct {
 	// Critical is the acceleration, m/s², at which it would buckle.
 	Critical float64
-	rigidity float64
 	rest     float64 // where it lies on the rest, m from the throat
 	curve    curve
 	// reaction is what the rest pushes back with as the curve bends, per unit of
@@ -90,34 +89,46 @@ func newColumn(b *arrow.Build, rest unit.Length, n int) (*Column, error) {
 	if rest <= 0 {
 		return nil, figure.Needs("a rest ahead of the string: the draw length is too short, or the rest too far behind the pivot")
 	}
-	length, at := float64(b.Length), float64(rest)
-	beam := beam{rigidity: rigidity}
-	front := 0
-	if at < length*(1-leastOverhang) {
-		front = min(max(int(math.Round(float64(n)*(length-at)/length)), 1), n-1)
-	} else {
-		at = length
-	}
-	beam.nodes = divide(0, at, n-front)
-	if front > 0 {
-		beam.nodes = append(beam.nodes, divide(at, length, front)[1:]...)
-	}
-	support := 2 * (n - front)
-	beam.held = []int{0, support}
+	beam, at := pinned(float64(b.Length), float64(rest), n)
+	beam.rigidity = rigidity
+	support := beam.held[1]
 	var space [16]arrow.Element
 	for _, e := range b.AppendElements(space[:0]) {
-		beam.masses = append(beam.masses, spread{float64(e.Mass), float64(e.Centre - e.Span/2), float64(e.Centre + e.Span/2)})
+		beam.masses = append(beam.masses, spreadOf(e))
 	}
 	thrust, stiff := beam.thrust(), beam.stiffness()
 	mu, phi, ok := beam.ratio(thrust, stiff, 0)
 	if !ok {
 		return nil, figure.Needs("a piece that weighs something ahead of the nock")
 	}
-	c := &Column{Critical: 1 / mu, rigidity: rigidity, rest: at, curve: newCurve(&beam, phi)}
+	c := &Column{Critical: 1 / mu, rest: at, curve: newCurve(&beam, phi)}
 	for i, x := range phi {
 		c.reaction += (stiff.At(support, i) - c.Critical*thrust.At(support, i)) * x
 	}
 	return c, nil
+}
+
+// pinned cuts a column into n elements between the throat, where it is held, its
+// rest, where it is held too, and its cut end, and returns where the rest is: at the
+// cut end when that comes first, or all but.
+func pinned(length, rest float64, n int) (beam, float64) {
+	front := 0
+	if rest < length*(1-leastOverhang) {
+		front = min(max(int(math.Round(float64(n)*(length-rest)/length)), 1), n-1)
+	} else {
+		rest = length
+	}
+	out := beam{nodes: divide(0, rest, n-front)}
+	if front > 0 {
+		out.nodes = append(out.nodes, divide(rest, length, front)[1:]...)
+	}
+	out.held = []int{0, 2 * (n - front)}
+	return out, rest
+}
+
+// spreadOf returns an element's mass as a beam carries it.
+func spreadOf(e arrow.Element) spread {
+	return spread{float64(e.Mass), float64(e.Centre - e.Span/2), float64(e.Centre + e.Span/2)}
 }
 
 // Near returns the critical acceleration of a build that hardly differs, to the

@@ -420,7 +420,7 @@ func (m *Model) afterChange(old *job.Job, oldSheet *sheet.Sheet) {
 func (m *Model) remind(old *job.Job) {
 	was, now := &old.Builds[m.col], m.build()
 	if session.Marked(old, was) && !session.Marked(m.Job(), now) && !was.SamePieces(now) {
-		m.Say("%s is another arrow now and no longer counts as proven. %s takes the change back; change a copy (%s) to compare.",
+		m.Say("%s is another arrow now: the mark of the proven one and its record went. %s takes the change back; change a copy (%s) to compare.",
 			short(now.Name), m.keys.Bench.Press(keys.Undo), m.keys.Bench.Press(keys.Duplicate))
 	}
 	if d := now.DragCoefficient; d.Given && d == was.DragCoefficient && !sameOutline(was, now) {

@@ -157,7 +157,7 @@ func TestEachRowCopiesWhatItShows(t *testing.T) {
 			case r.isSlot:
 				want = Copy{Text: present.Piece(units, b, r.slot), What: fmt.Sprintf("the %s of B Even keel", r.slot)}
 			case r.caution:
-				want = Copy{Text: "NOTE too close to call: " + m.session.Sheet().Builds[1].Cautions[0].Text, What: "the cautions of B Even keel"}
+				want = Copy{Text: "NOTE perhaps weak shaft: " + m.session.Sheet().Builds[1].Cautions[0].Text, What: "the cautions of B Even keel"}
 			}
 			if got := press(m, "y"); got != want {
 				t.Errorf("%s: it asks for %+v, want %+v", titleOf(r), got, want)

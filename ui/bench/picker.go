@@ -45,7 +45,7 @@ func newPicker(m *Model, kind part.Kind) *picker {
 	p.at = max(slices.IndexFunc(p.found, func(o option) bool { return o.held }), 0)
 	m.Say("Type to filter, or type a weight to use it.")
 	if kind == part.KindShaft {
-		m.Say("Type to filter. Spine is not judged yet: choose it by the shaft maker's chart.")
+		m.Say("Type to filter. Choose the spine by the shaft maker's chart: the launch margin only screens.")
 	}
 	return p
 }

@@ -77,6 +77,7 @@ func newProvenForm(m *Model) dialog {
 			{key: "broadhead_right_in", title: "  it hit right by", means: "of the field point; left is negative"},
 			{key: "note", title: "note", means: "anything else worth knowing next time"},
 			{key: "bow", title: "bow", head: "As it was then", means: "on which it was proven"},
+			{key: "release", title: "release", means: "how the string was let go then: the mark lapses when it changes"},
 			{key: "peak_weight_lb", title: "peak weight", means: "of the bow then: the mark lapses when it changes"},
 			{key: "draw_length_in", title: "draw length", means: "then: the mark lapses when it changes"},
 			{key: "brace_height_in", title: "brace height", means: "then"},
@@ -94,7 +95,7 @@ func newProvenForm(m *Model) dialog {
 // keepProof stores one value of a record.
 func keepProof(m *Model, c change, v provenEntry) Request {
 	col := m.col
-	for _, words := range []*string{&v.Date, &v.Paper, &v.Note, &v.Bow} {
+	for _, words := range []*string{&v.Date, &v.Paper, &v.Note, &v.Bow, &v.Release} {
 		*words = label.Clean(*words)
 	}
 	if !m.do("proven: "+c.what, func(j *job.Job) {

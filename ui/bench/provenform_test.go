@@ -77,7 +77,7 @@ func TestALapsedMarkIsSaidAndMadeAnew(t *testing.T) {
 func TestAnotherPieceTakesTheMarkOff(t *testing.T) {
 	m := benchOf(t, nil)
 	press(m, "v", "+")
-	if m.Job().Builds[0].Proven || !strings.Contains(m.message, "Open ground is another arrow now and no longer counts as proven") {
+	if m.Job().Builds[0].Proven || !strings.Contains(m.message, "Open ground is another arrow now: the mark of the proven one and its record went.") {
 		t.Errorf("proven %v, it says %q", m.Job().Builds[0].Proven, m.message)
 	}
 	press(m, "z")

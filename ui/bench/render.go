@@ -313,9 +313,13 @@ func (m *Model) namesLine(l frame.Bench) string {
 		if c.Build == m.Job().Baseline {
 			mark, token = "◆", theme.Baseline
 		}
-		name := mark + present.Letter(c.Build) + " " + m.Job().Builds[c.Build].Name
+		name := present.Letter(c.Build) + " " + m.Job().Builds[c.Build].Name
 		if c.Build == m.col {
-			name = mark + "▸" + present.Letter(c.Build) + " " + m.Job().Builds[c.Build].Name
+			name = "▸" + name
+		}
+		name = mark + name
+		if known := name + " · proven"; c.Build == m.session.Sheet().Proven && text.Width(known) < c.W {
+			name = known
 		}
 		line += m.theme.Paint(token, text.Pad(text.Cut(name, c.W-1), c.W))
 	}
@@ -455,12 +459,12 @@ func (m *Model) cautionsLine(l frame.Bench) string {
 // briefly names the gravest caution and counts the others.
 func briefly(list []caution.Caution, w int) (string, caution.Level) {
 	if len(list) == 0 {
-		for _, words := range []string{"none found; choose the spine by the maker's chart", "none found; check spine"} {
+		for _, words := range []string{"none found; the maker's chart decides on spine", "none found; chart decides"} {
 			if text.Width(words) <= w {
 				return words, caution.Note
 			}
 		}
-		return "none; check spine", caution.Note
+		return "none; chart decides", caution.Note
 	}
 	words := present.Mark(list[0].Level) + " " + present.Brief(list[0])
 	if more := len(list) - 1; more > 0 {

@@ -24,6 +24,9 @@ func Mark(l caution.Level) string {
 // Brief names a caution in two or three words.
 func Brief(c caution.Caution) string {
 	words := c.Code.Words()
+	if c.About != "" {
+		words = "perhaps " + c.About.Words()
+	}
 	if c.Unchecked {
 		return words + " not checked"
 	}

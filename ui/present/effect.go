@@ -55,6 +55,9 @@ func Effect(on *sheet.Sheet, before, after *arrow.Build, distance unit.Length) s
 	if word := margins(s); word != "" {
 		words = append(words, word)
 	}
+	if word := steering(s); word != "" {
+		words = append(words, word)
+	}
 	for _, c := range s.Builds[1].Cautions {
 		if c.Level != caution.Note && !slices.ContainsFunc(s.Builds[0].Cautions, func(b caution.Caution) bool {
 			return b.Code == c.Code && (b.Level == c.Level || b.Level == caution.Danger)
@@ -74,6 +77,17 @@ func margins(s *sheet.Sheet) string {
 	after, ok := s.Builds[1].Figure(figure.LaunchMargin)
 	if was, is := fmt.Sprintf("%.2f", before.Value), fmt.Sprintf("%.2f", after.Value); known && ok && was != is {
 		return "margin " + was + " → " + is
+	}
+	return ""
+}
+
+// steering says what becomes of the steer margin; empty when that is less than five
+// points or not known.
+func steering(s *sheet.Sheet) string {
+	before, known := s.Builds[0].Figure(figure.SteerMargin)
+	after, ok := s.Builds[1].Figure(figure.SteerMargin)
+	if was, is := 100*before.Value, 100*after.Value; known && ok && math.Abs(is-was) >= 5 {
+		return "steer margin " + figure.Minus(fmt.Sprintf("%.0f", was)) + " → " + figure.Minus(fmt.Sprintf("%.0f", is)) + " %"
 	}
 	return ""
 }

@@ -251,8 +251,9 @@ func Marked(j *job.Job, b *arrow.Build) bool {
 }
 
 // Prove marks a build as proven on the job's bow as it is set now, or takes the
-// mark away. What was recorded of it stays. The build marked last is the one that
-// others are compared with.
+// mark away. The build marked last is the one that others are compared with. What
+// was recorded stays as far as it still holds: how it flew, and how fast, is another
+// story on a bow that is set differently.
 func Prove(j *job.Job, i int, proven bool) {
 	b, now := &j.Builds[i], &j.Bow.Value
 	b.Proven = proven
@@ -264,12 +265,19 @@ func Prove(j *job.Job, i int, proven bool) {
 	}
 	now.Proven = b.Name
 	j.Bow.Given = true
-	p := &b.Proof.Value
-	b.Proof.Given = true
-	p.Bow, p.Peak, p.Draw, p.Brace = now.Name, now.Peak, now.Draw, now.Brace
+	was := b.Proof.Value
+	next := arrow.Proof{
+		Bow: now.Name, Kind: string(now.KindOrDefault()), Release: string(now.ReleaseOrDefault()), Peak: now.Peak, Draw: now.Draw, Brace: now.Brace,
+		Date: was.Date, Weight: was.Weight, Balance: was.Balance,
+	}
+	if was.Bow == next.Bow && was.Kind == next.Kind && was.Release == next.Release && was.Peak == next.Peak && was.Draw == next.Draw {
+		next = was
+		next.Brace = now.Brace
+	}
+	b.Proof = unit.Some(next)
 }
 
-// unprove takes the mark off builds that are another arrow than they were.
+// unprove takes mark and record off builds that are another arrow than they were.
 func unprove(before, after *job.Job) {
 	for i := range after.Builds {
 		now := &after.Builds[i]
@@ -279,6 +287,7 @@ func unprove(before, after *job.Job) {
 		for k := range before.Builds {
 			if was := &before.Builds[k]; was.Name == now.Name && Marked(before, was) && !was.SamePieces(now) {
 				Prove(after, i, false)
+				now.Proof = unit.Optional[arrow.Proof]{}
 			}
 		}
 	}

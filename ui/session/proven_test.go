@@ -57,6 +57,21 @@ func TestProveWritesDownTheBow(t *testing.T) {
 	if b := s.Job().Builds[1]; b.Proof.Value.Note != "flew well" || s.Job().Bow.Value.Proven != "" {
 		t.Errorf("%+v on a bow that names %q", b.Proof, s.Job().Bow.Value.Proven)
 	}
+	// Marked again on the bow as it was, the record holds; on a bow that is set
+	// differently what the arrow weighs and where it balances does.
+	do(t, s, func(j *job.Job) {
+		j.Builds[1].Proof.Value.Weight, j.Builds[1].Proof.Value.Speed = unit.Some(449*unit.Grain), unit.Some(280*unit.FootPerSecond)
+		Prove(j, 1, true)
+	})
+	if p := s.Job().Builds[1].Proof.Value; p.Note != "flew well" || !p.Speed.Given {
+		t.Errorf("on the same bow: %+v", p)
+	}
+	do(t, s, func(j *job.Job) { j.Bow.Value.Peak.Value -= unit.PoundForce })
+	do(t, s, func(j *job.Job) { Prove(j, 1, true) })
+	if p := s.Job().Builds[1].Proof.Value; p.Note != "" || p.Speed.Given || p.Weight != unit.Some(449*unit.Grain) || p.Peak != s.Job().Bow.Value.Peak {
+		t.Errorf("on the bow set differently: %+v", p)
+	}
+	do(t, s, func(j *job.Job) { Prove(j, 1, false) })
 	// The build marked last is the one that others are compared with.
 	do(t, s, func(j *job.Job) { Prove(j, 2, true) })
 	do(t, s, func(j *job.Job) { Prove(j, 0, true) })
@@ -69,8 +84,8 @@ func TestProveWritesDownTheBow(t *testing.T) {
 	}
 }
 
-// A build whose pieces change is another arrow: the mark goes, the record stays,
-// and undo brings the mark back. What it is called, what it costs and how the bow
+// A build whose pieces change is another arrow: mark and record go, and undo brings
+// both back. What it is called, what it costs and how the bow
 // is set are no pieces.
 func TestAMarkGoesWithItsPieces(t *testing.T) {
 	proven := func() *Session {
@@ -93,7 +108,7 @@ func TestAMarkGoesWithItsPieces(t *testing.T) {
 	} {
 		s := proven()
 		do(t, s, func(j *job.Job) { change(&j.Builds[1]) })
-		if got := marked(s.Job()); len(got) != 0 || !s.Job().Builds[1].Proof.Given || s.Job().Bow.Value.Proven != "" {
+		if got := marked(s.Job()); len(got) != 0 || s.Job().Builds[1].Proof.Given || s.Job().Bow.Value.Proven != "" {
 			t.Errorf("another %s: marked are %v, record %v", name, got, s.Job().Builds[1].Proof.Given)
 		}
 		s.Undo()
