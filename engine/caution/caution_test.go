@@ -179,6 +179,7 @@ func TestCautions(t *testing.T) {
 		{"weak, perhaps not", margin(0.84), "weak warn, rough note", "Have a fitter check it"},
 		{"not weak, perhaps weak", margin(0.86), "rough note", "weigh it again, and the shaft maker's chart and a fitter decide."},
 		{"stiff", margin(1.36), "stiff note", "in itself no hazard"},
+		{"stiff from 45 lb and 27 in on", func(s *scene) { margin(1.36)(s); s.bow.Peak, s.bow.Draw = unit.Some(lb(45)), unit.Some(in(27)) }, "stiff note", ""},
 		{"stiff on a light bow is no stiffness", func(s *scene) { margin(1.36)(s); s.bow.Peak = unit.Some(lb(44)) }, "", ""},
 		{"stiff at a short draw is none either", func(s *scene) { margin(1.36)(s); s.bow.Draw = unit.Some(in(26.9)) }, "", ""},
 		{"no margin", func(s *scene) { delete(s.figures, figure.LaunchMargin) }, "folds ?", "not checked: whether the shaft is far too weak for the bow; needs something"},
@@ -188,6 +189,8 @@ func TestCautions(t *testing.T) {
 		{"a little weaker than it", against(-8, 0.5), "", ""},
 		{"a little weaker, perhaps more", against(-9.5, 0.5), "rough note", "so close to −10 % that"},
 		{"stiffer than the proven one", against(34, 0.5), "stiff note", "more than 30 % stiffer"},
+		{"just stiffer than it", against(31.5, 0.5), "stiff note", ""},
+		{"a little less, perhaps more", against(29.5, 0.5), "rough note", "so close to 30 % that this could turn out either way: stiff shaft"},
 		{"then only that", func(s *scene) { against(-2, 0.5)(s); margin(0.78)(s) }, "", ""},
 		{"a proven one with a low margin is proven", func(s *scene) { margin(0.78)(s); s.proven, s.shot = "Keel", true }, "", ""},
 		{"one that was shot is not called weak after another", func(s *scene) { against(-20, 0.5)(s); s.shot = true }, "", ""},
@@ -197,11 +200,14 @@ func TestCautions(t *testing.T) {
 		}, "", ""},
 
 		{"turns over", func(s *scene) { blades(s); s.figure(figure.SteerMargin, -3, 1) }, "unstable danger, broadhead warn", "turns over in flight"},
+		{"turns over at nothing", func(s *scene) { blades(s); s.figure(figure.SteerMargin, 0, 0) }, "unstable danger, broadhead warn", ""},
+		{"turns over with its blades folded", func(s *scene) { blades(s); s.build.Head.Expandable = true; s.figure(figure.SteerMargin, -3, 1) }, "unstable danger, broadhead warn", ""},
 		{"turns over, perhaps", func(s *scene) { blades(s); s.figure(figure.SteerMargin, 1, 1) }, "broadhead warn, rough note", "only shooting it tells"},
 		{"without blades it is no hazard", func(s *scene) { s.figure(figure.SteerMargin, -3, 1) }, "", ""},
 		{"not known whether it turns over", func(s *scene) { blades(s); delete(s.figures, figure.SteerMargin) }, "broadhead warn, unstable ?", "whether the arrow turns over in flight; needs something"},
 		{"no vanes at all", func(s *scene) { blades(s); s.figure(figure.SteerMargin, -9, 1); s.build.Vanes.Given = false }, "unstable danger, broadhead warn", "Do not shoot it: fit vanes."},
 		{"may plane", func(s *scene) { blades(s); s.figure(figure.HeadShare, 55, 1) }, "plane warn, broadhead warn", "undo 55.0 ± 1.0 % of the vanes"},
+		{"may plane, perhaps", func(s *scene) { blades(s); s.figure(figure.HeadShare, 49, 1) }, "broadhead warn, rough note", "so close to 50 % that this could turn out either way: head may plane"},
 		{"does not plane", func(s *scene) { blades(s); s.figure(figure.HeadShare, 45, 1) }, "broadhead warn", ""},
 
 		{"dangers come first, what was not checked last", func(s *scene) {

@@ -265,6 +265,13 @@ func TestMissingAndOdd(t *testing.T) {
 	if at.Critical != beyond.Critical || beyond.Rest() != b.Length {
 		t.Errorf("at the cut end %v, beyond it %v held at %v", at.Critical, beyond.Critical, beyond.Rest())
 	}
+	// It stays there however the draw is off, and moves with the cut end.
+	longer := b.Clone()
+	longer.Length += in(.01)
+	again, _ := NewColumn(&longer, in(50))
+	if math.Abs(beyond.Near(b, in(51))/beyond.Critical-1) > 1e-12 || math.Abs(beyond.Near(&longer, in(50))/again.Critical-1) > 1e-5 {
+		t.Errorf("another draw: %v, want %v; longer: %v, solved %v", beyond.Near(b, in(51)), beyond.Critical, beyond.Near(&longer, in(50)), again.Critical)
+	}
 	// What hardly stands out is hardly another arrow.
 	hardly, _ := NewColumn(b, b.Length-in(.004))
 	if math.Abs(hardly.Critical/at.Critical-1) > 1e-3 {

@@ -25,10 +25,6 @@ const (
 	SpineSpan = 28 * unit.Inch
 )
 
-// Spine26 turns a static spine of the older test (26 in, 2 lb) into the same
-// shaft's by ASTM F2031, when it is multiplied by it: both are F l³/(48 EI).
-const Spine26 = 1.94 * 28 * 28 * 28 / (2. * 26 * 26 * 26)
-
 // Rigidity returns the bending stiffness EI, N·m², of a shaft of that static
 // spine: F l³/(48 δ).
 func Rigidity(spine unit.Length) float64 {
@@ -137,10 +133,7 @@ func spreadOf(e arrow.Element) spread {
 // its reaction times how far the curve then misses it.
 func (c *Column) Near(b *arrow.Build, rest unit.Length) float64 {
 	end := float64(b.Length)
-	at := end
-	if c.rest < c.end() {
-		at = min(float64(rest), end)
-	}
+	at := min(float64(rest), end)
 	energy := Rigidity(b.Shaft.Spine.Value)*c.curve.energy - 2*c.reaction*c.curve.slope(c.rest)*(at-c.rest)
 	var space [16]arrow.Element
 	work := 0.0
@@ -149,8 +142,6 @@ func (c *Column) Near(b *arrow.Build, rest unit.Length) float64 {
 	}
 	return energy / work
 }
-
-func (c *Column) end() float64 { return c.curve.nodes[len(c.curve.nodes)-1] }
 
 // Rest returns where the arrow lies on the rest, from the throat: at the cut end
 // when it is too short for the rest.

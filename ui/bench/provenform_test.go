@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/unit"
 )
@@ -113,5 +114,48 @@ func TestARenamedBowIsTheSameBow(t *testing.T) {
 	press(m, "enter")
 	if m.Job().Bow.Value.Name != "Club bow" || m.session.Sheet().Proven != 0 {
 		t.Errorf("on %q build %d is proven, %+v", m.Job().Bow.Value.Name, m.session.Sheet().Proven, m.Job().Builds[0].Proof.Value)
+	}
+}
+
+// So does one that is kept under another name.
+func TestABowKeptUnderANameIsTheSameBow(t *testing.T) {
+	m := benchOf(t, nil)
+	press(m, "v", "b", "s", "ctrl+u")
+	write(m, "Club bow")
+	press(m, "enter")
+	if m.Job().Bow.Value.Name != "Club bow" || m.session.Sheet().Proven != 0 {
+		t.Errorf("on %q build %d is proven, %+v", m.Job().Bow.Value.Name, m.session.Sheet().Proven, m.Job().Builds[0].Proof.Value)
+	}
+}
+
+// Over the counter the comparison with the proven build takes the place of the
+// margin; elsewhere both are there. A row that goes takes the focus off it.
+func TestWhereMarginsAreShown(t *testing.T) {
+	rows := func(m *Model) (against, margin bool) {
+		out := screen(m)
+		return strings.Contains(out, "against proven"), strings.Contains(out, "launch margin")
+	}
+	m := benchOf(t, nil)
+	for _, c := range []struct {
+		depth           Depth
+		proven          bool
+		against, margin bool
+	}{{Counter, false, false, true}, {Common, false, false, true}, {Counter, true, true, false}, {Common, true, true, true}} {
+		m := benchOf(t, func(j *job.Job) { j.Builds[1].Proven = c.proven })
+		m.depth = c.depth
+		if against, margin := rows(m); against != c.against || margin != c.margin {
+			t.Errorf("depth %s, proven %v: against %v, margin %v", c.depth, c.proven, against, margin)
+		}
+	}
+	m.focus(1)
+	press(onFigure(t, m, figure.FOC), "v")
+	press(onFigure(t, m, figure.MarginVsProven), "z")
+	if m.hidden(m.row) {
+		t.Errorf("the focus is on %+v, which is not shown", allRows[m.row])
+	}
+	// A drag that was measured is a change of the arrow's flight.
+	press(onFigure(t, m, figure.FOC), "esc")
+	if m.setDrag(unit.Some(1.2), unit.Optional[float64]{}); !strings.Contains(m.effect, "60 yd") {
+		t.Errorf("the effect of another drag: %q", m.effect)
 	}
 }

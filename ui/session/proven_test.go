@@ -90,6 +90,7 @@ func TestProveWritesDownTheBow(t *testing.T) {
 func TestAMarkGoesWithItsPieces(t *testing.T) {
 	proven := func() *Session {
 		j := store.SampleBench()
+		j.Builds[1].Extras = []part.Extra{{Weight: unit.Grain, Balance: 29 * unit.Inch}}
 		Prove(j, 1, true)
 		return New(j, unit.System{})
 	}
@@ -115,20 +116,36 @@ func TestAMarkGoesWithItsPieces(t *testing.T) {
 		wantMarked(t, s, "Even keel")
 	}
 	for name, change := range map[string]func(j *job.Job){
-		"name":        func(j *job.Job) { j.Bow.Value.Proven, j.Builds[1].Name = "Renamed", "Renamed" },
-		"price":       func(j *job.Job) { j.Builds[1].Shaft.Price = unit.Some(99.0) },
-		"note":        func(j *job.Job) { j.Builds[1].Head.Note = "sharp" },
-		"drag":        func(j *job.Job) { j.Builds[1].DragCoefficient = unit.Some(2.2) },
-		"peak":        func(j *job.Job) { j.Bow.Value.Peak.Value -= unit.PoundForce },
-		"other":       func(j *job.Job) { j.Builds[0].Head.Weight += unit.Grain },
-		"its place":   func(j *job.Job) { Swap(j, 0, 1) },
-		"a neighbour": func(j *job.Job) { Remove(j, 0) },
+		"name":          func(j *job.Job) { j.Bow.Value.Proven, j.Builds[1].Name = "Renamed", "Renamed" },
+		"price":         func(j *job.Job) { j.Builds[1].Shaft.Price = unit.Some(99.0) },
+		"note":          func(j *job.Job) { j.Builds[1].Head.Note = "sharp" },
+		"drag":          func(j *job.Job) { j.Builds[1].DragCoefficient = unit.Some(2.2) },
+		"peak":          func(j *job.Job) { j.Bow.Value.Peak.Value -= unit.PoundForce },
+		"other":         func(j *job.Job) { j.Builds[0].Head.Weight += unit.Grain },
+		"extra's price": func(j *job.Job) { j.Builds[1].Extras[0].Price = unit.Some(1.0) },
+		"its place":     func(j *job.Job) { Swap(j, 0, 1) },
+		"a neighbour":   func(j *job.Job) { Remove(j, 0) },
 	} {
 		s := proven()
 		do(t, s, change)
 		if got := marked(s.Job()); len(got) != 1 {
 			t.Errorf("another %s: marked are %v", name, got)
 		}
+	}
+}
+
+// Who changes an arrow and marks it at once marks it as it is then; a bow that nobody
+// described is one once something is proven on it.
+func TestAMarkIsForTheArrowAsItIs(t *testing.T) {
+	j := store.SampleBench()
+	j.Bow = job.New().Bow
+	s := New(j, unit.System{})
+	do(t, s, func(j *job.Job) {
+		j.Builds[0].Head.Weight += unit.Grain
+		Prove(j, 0, true)
+	})
+	if wantMarked(t, s, "Open ground"); !s.Job().Bow.Given {
+		t.Error("the bow that names it is not there")
 	}
 }
 
