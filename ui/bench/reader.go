@@ -109,9 +109,6 @@ func (m *Model) help() *page {
 		"“nearer up to” and “farther up to” are how wrong the range may be before the target is missed. %s shows every distance, with wind, slope and target.",
 		m.keys.Bench.Press(keys.Nearer), m.keys.Bench.Press(keys.Farther), m.keys.Bench.Press(keys.Downrange))
 	p.add(theme.Plain, "")
-	p.add(theme.Plain, "“Launch margin” sets the push that would fold the shaft against the push at launch: a yardstick that screens, no more. When you have shot a build from this bow and it flew well, %s marks it as proven, and “against proven” tells the others' margins against its own. "+
-		"“Steer margin” is how far behind the balance point the air pushes, “head's pull” how much of the vanes' steering the blades of a head undo. None of them replaces the shaft maker's chart, a fitter, and shooting.", m.keys.Bench.Press(keys.Proven))
-	p.add(theme.Plain, "")
 	p.add(theme.Plain, "Signs: ▸ and [ ] what the next key acts on · ● changed by the last key · !! danger · ! warning · a dot before a caution is a note · – absent, with what is missing. "+
 		"In the drawing of an arrow > is the nock, ≡ the vanes, ▲ the balance point, ■ insert or collar, ▷ the head, ► a head with blades.")
 	p.add(theme.Plain, "")
@@ -119,6 +116,9 @@ func (m *Model) help() *page {
 	for _, s := range present.Standing {
 		p.add(theme.Plain, "%s", s)
 	}
+	p.add(theme.Plain, "")
+	p.add(theme.Plain, "“Launch margin” sets the push that would fold the shaft against the push at launch: a yardstick that screens, no more. When you have shot a build from this bow and it flew well, %s marks it as proven, and “against proven” tells the others' margins against its own. "+
+		"“Steer margin” is how far behind the balance point the air pushes, “head's pull” how much of the vanes' steering the blades of a head undo. None of them replaces the shaft maker's chart, a fitter, and shooting.", m.keys.Bench.Press(keys.Proven))
 	p.add(theme.Plain, "")
 	for _, s := range m.keys.Scopes() {
 		p.add(theme.Heading, "%s", s.Name)
