@@ -56,14 +56,14 @@ func unitsFlag(c *cobra.Command, units *string) {
 // readJob reads and checks a job file. A job that breaks a rule is bad input,
 // a file that cannot be read is not.
 func readJob(stdin io.Reader, path string) (*job.Job, error) {
-	name, in := "standard input", stdin
+	name, in := named(path), stdin
 	if path != "-" {
 		file, err := os.Open(path)
 		if err != nil {
 			return nil, fmt.Errorf("cannot read the job: %w", err)
 		}
 		defer file.Close()
-		name, in = path, file
+		in = file
 	}
 	data, err := io.ReadAll(io.LimitReader(in, mostInput+1))
 	if err != nil {

@@ -46,6 +46,16 @@ func (s *Sheet) Answer() []byte {
 	return buffer.Bytes()
 }
 
+// EncodeFigures writes "figures" and "absent" of a build into an object that is
+// open: of the build as a whole, or at one of the distances.
+func (s *Sheet) EncodeFigures(e *jsontext.Encoder, build, distance int) {
+	keys := Keys()
+	if distance != Whole {
+		keys = KeysAt()
+	}
+	writer{e}.set(s, build, distance, keys)
+}
+
 // writer wraps the encoder, which cannot fail when it writes valid tokens to
 // memory; a failure would be a mistake here.
 type writer struct{ *jsontext.Encoder }

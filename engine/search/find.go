@@ -1,0 +1,276 @@
+package search
+
+import (
+	"cmp"
+	"container/heap"
+	"context"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+	"sync/atomic"
+
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/bow"
+	"foreshaft/engine/figure"
+	"foreshaft/engine/job"
+	"foreshaft/engine/unit"
+)
+
+// Progress is how far a search has come.
+type Progress struct {
+	Done, Candidates uint64 // combinations that are decided, of all
+	Matched          uint64 // so far
+}
+
+// Found is the outcome of a search.
+type Found struct {
+	Candidates, Matched uint64
+	Picks               []Pick // the first of the matches, as many as were asked for
+	builds              []arrow.Build
+}
+
+// Find looks through all candidates of a job's drawer for those that its question
+// asks for. report, which may be nil, is called now and then, from one goroutine at
+// a time. The error is a *record.Error that names what is wrong with the drawer, or
+// the context's when it ends first.
+func Find(ctx context.Context, j *job.Job, report func(Progress)) (*Found, error) {
+	s, err := newSpace(j)
+	if err != nil {
+		return nil, err
+	}
+	q := newQuestion(j)
+	f := &finder{space: s, judge: newJudge(j, q), bow: &j.Bow.Value, report: report, ctx: ctx}
+	f.prepare()
+	if err := f.run(); err != nil {
+		return nil, err
+	}
+	out := &Found{Candidates: s.candidates, Matched: f.matched}
+	slices.SortFunc(f.best.list, before)
+	for _, r := range f.best.list {
+		out.Picks = append(out.Picks, s.pick(r.chosen))
+		out.builds = append(out.builds, s.build(r.chosen))
+	}
+	return out, nil
+}
+
+// ranked is a match with its place among the others: the least key comes first,
+// and among equals the one that is enumerated first.
+type ranked struct {
+	key float64
+	chosen
+	turn uint64
+}
+
+func before(a, b ranked) int {
+	if c := cmp.Compare(a.key, b.key); c != 0 {
+		return c
+	}
+	return cmp.Compare(a.turn, b.turn)
+}
+
+// coarse rounds a key to forty bits, so that what ties ties whatever the order of
+// adding up.
+func coarse(x float64) float64 {
+	const cut = 1 << 12
+	return math.Float64frombits((math.Float64bits(x) + cut/2) &^ (cut - 1))
+}
+
+// best keeps the first few matches: a heap with the last of them on top.
+type best struct {
+	limit int
+	list  []ranked
+}
+
+func (b *best) Len() int           { return len(b.list) }
+func (b *best) Less(i, k int) bool { return before(b.list[i], b.list[k]) > 0 }
+func (b *best) Swap(i, k int)      { b.list[i], b.list[k] = b.list[k], b.list[i] }
+func (b *best) Push(x any)         { b.list = append(b.list, x.(ranked)) }
+func (b *best) Pop() any {
+	last := b.list[len(b.list)-1]
+	b.list = b.list[:len(b.list)-1]
+	return last
+}
+
+// room reports whether a match with that key could be among the first.
+func (b *best) room(key float64) bool {
+	return b.limit > 0 && (len(b.list) < b.limit || key <= b.list[0].key)
+}
+
+func (b *best) take(r ranked) {
+	switch {
+	case len(b.list) < b.limit:
+		heap.Push(b, r)
+	case b.limit > 0 && before(r, b.list[0]) < 0:
+		b.list[0] = r
+		heap.Fix(b, 0)
+	}
+}
+
+// finder is one search.
+type finder struct {
+	*space
+	*judge
+	bow    *bow.Bow
+	report func(Progress)
+	ctx    context.Context
+
+	every      []front
+	lightest   float64 // kg: outside of both no candidate matches
+	heaviest   float64
+	impossible bool     // a window that no candidate can have
+	ahead      []window // on front weight
+	margin     []window // on launch margin
+	slow       func(w *window) bool
+	anySlow    bool
+	// Below minimum an arrow is a danger, by the maker and by grains per pound, in
+	// standard uncertainties that pieces add up to.
+	minimum, perPull, pull, pullU float64
+
+	lock    sync.Mutex
+	done    atomic.Uint64
+	matched uint64
+	best    best
+}
+
+// prepare turns the windows into what sums decide, and leaves the rest for later.
+func (f *finder) prepare() {
+	f.every = f.fronts(f.question.misfits)
+	f.lightest, f.heaviest = 0, math.Inf(1)
+	f.best.limit = f.question.limit
+	decided := map[*window]bool{}
+	for i := range f.question.windows {
+		w := &f.question.windows[i]
+		switch w.key {
+		case figure.TotalWeight, figure.WeightPerDraw, figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare:
+			low, high, ok := f.masses(w)
+			if !ok {
+				f.impossible = true
+			}
+			f.lightest, f.heaviest = max(f.lightest, low), min(f.heaviest, high)
+		case figure.FrontWeight:
+			f.ahead = append(f.ahead, *w)
+		case figure.BalancePoint, figure.FOC:
+		case figure.LaunchMargin:
+			f.margin = append(f.margin, *w)
+		default:
+			continue
+		}
+		decided[w] = true
+	}
+	f.slow = func(w *window) bool { return !decided[w] }
+	f.anySlow = len(decided) < len(f.question.windows)
+	if f.question.dangers {
+		return
+	}
+	if least := f.bow.MinimumArrow; least.Given && least.Value > 0 {
+		f.minimum = float64(least.Value)
+	}
+	if f.bow.Peak.Given {
+		danger, _ := f.bow.KindOrDefault().LightLimits()
+		f.perPull, f.pull, f.pullU = float64(danger), float64(f.bow.Peak.Value), float64(f.bow.PeakUncertainty())
+	}
+}
+
+// masses returns between which masses a window on a figure holds that nothing else
+// decides, and grows or falls with it all along. It is false where no arrow has
+// the figure.
+func (f *finder) masses(w *window) (low, high float64, ok bool) {
+	const most = 20. // kg, more than any pieces of a job can weigh
+	at := func(m float64) (float64, bool) {
+		values := f.setting.OfMass(unit.Mass(m))
+		return values.Get(w.key)
+	}
+	least, ok1 := at(1e-9)
+	greatest, ok2 := at(most)
+	if !ok1 || !ok2 {
+		return 0, 0, false
+	}
+	rising := greatest > least
+	// crossing returns the least mass at which a condition that fails below holds.
+	crossing := func(holds func(value float64) bool) float64 {
+		a, b := 0.0, most
+		for range 200 {
+			middle := (a + b) / 2
+			if middle == a || middle == b {
+				break
+			}
+			if value, _ := at(middle); holds(value) {
+				b = middle
+			} else {
+				a = middle
+			}
+		}
+		return b
+	}
+	low, high = 0, math.Inf(1)
+	if rising {
+		if !math.IsInf(w.min, 0) {
+			low = crossing(func(v float64) bool { return v >= w.min })
+		}
+		if !math.IsInf(w.max, 0) {
+			high = crossing(func(v float64) bool { return v > w.max })
+		}
+		return low, high, true
+	}
+	if !math.IsInf(w.max, 0) {
+		low = crossing(func(v float64) bool { return v <= w.max })
+	}
+	if !math.IsInf(w.min, 0) {
+		high = crossing(func(v float64) bool { return v < w.min })
+	}
+	return low, high, true
+}
+
+// run decides all candidates, a length and a shaft at a time.
+func (f *finder) run() error {
+	if len(f.nocks) == 0 || len(f.vanes) == 0 || len(f.every) == 0 {
+		return nil // nothing of it is in stock, or goes together
+	}
+	type pair struct{ length, shaft int }
+	var pairs []pair
+	for l := range f.lengths {
+		for s := range f.shafts {
+			pairs = append(pairs, pair{l, s})
+		}
+	}
+	each := uint64(0)
+	if len(pairs) > 0 {
+		each = f.candidates / uint64(len(pairs))
+	}
+	families := make([]func() *family, len(f.lengths))
+	needed := len(f.margin) > 0 || !f.question.dangers
+	for l := range families {
+		families[l] = sync.OnceValue(func() *family {
+			if !needed {
+				return nil
+			}
+			return f.newFamily(l, f.judge)
+		})
+	}
+	var next atomic.Int64
+	var all sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(pairs)) {
+		all.Go(func() {
+			for i := int(next.Add(1)) - 1; i < len(pairs) && f.ctx.Err() == nil; i = int(next.Add(1)) - 1 {
+				w := f.work(pairs[i].length, pairs[i].shaft, families[pairs[i].length]())
+				f.gather(w, each)
+			}
+		})
+	}
+	all.Wait()
+	return f.ctx.Err()
+}
+
+// gather adds what one length and one shaft came to.
+func (f *finder) gather(w *work, each uint64) {
+	f.lock.Lock()
+	defer f.lock.Unlock()
+	f.matched += w.matched
+	for _, r := range w.best.list {
+		f.best.take(r)
+	}
+	if done := f.done.Add(each); f.report != nil {
+		f.report(Progress{Done: done, Candidates: f.candidates, Matched: f.matched})
+	}
+}
