@@ -178,7 +178,7 @@ func (v *views) bound(list, reference []load) bound {
 		}
 	}
 	sum := 0.0
-	for _, x := range off {
+	for _, x := range off[:v.family.columns.Size()] {
 		sum += x * x
 	}
 	out.off = math.Sqrt(sum)

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/figure"
@@ -31,14 +32,21 @@ type solved struct {
 
 // solve solves a build with its rest there; nothing where an input lacks.
 func solve(b *arrow.Build, rest unit.Optional[unit.Length]) solved {
+	return solveFor(b, rest, shown)
+}
+
+// solveFor is solve for what those figures rest on alone.
+func solveFor(b *arrow.Build, rest unit.Optional[unit.Length], keys []figure.Key) solved {
 	var out solved
 	if b.Tube() <= 0 {
 		return out
 	}
-	if bending, err := stiffness.NewBending(b); err == nil {
-		out.bending = bending
+	if slices.Contains(keys, figure.BendingFrequency) || slices.Contains(keys, figure.BendsOnString) {
+		if bending, err := stiffness.NewBending(b); err == nil {
+			out.bending = bending
+		}
 	}
-	if rest.Given {
+	if rest.Given && (slices.Contains(keys, figure.LaunchMargin) || slices.Contains(keys, figure.MarginVsProven)) {
 		if column, err := stiffness.NewColumn(b, rest.Value); err == nil {
 			out.column = column
 		}
@@ -63,15 +71,6 @@ func (n solved) at(b *arrow.Build, rest unit.Optional[unit.Length]) strength {
 		out.frequency = n.bending.Near(b)
 	}
 	return out
-}
-
-// needsSolution reports whether a figure rests on what is solved.
-func needsSolution(k figure.Key) bool {
-	switch k {
-	case figure.BendingFrequency, figure.LaunchMargin, figure.MarginVsProven, figure.BendsOnString:
-		return true
-	}
-	return false
 }
 
 // solved is place for a build that nothing near it has been solved for.

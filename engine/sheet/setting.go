@@ -85,11 +85,7 @@ func (s *Setting) Values(b *arrow.Build) figure.Values { return s.Some(b, shown)
 
 // Some is Values for those figures alone, and such others as come for nothing.
 func (s *Setting) Some(b *arrow.Build, keys []figure.Key) figure.Values {
-	strength := unsolved
-	if slices.ContainsFunc(keys, needsSolution) {
-		strength = solve(b, s.rest).at(b, s.rest)
-	}
-	p := s.place(b, strength)
+	p := s.place(b, solveFor(b, s.rest, keys).at(b, s.rest))
 	if p.leaving.flies() && slices.ContainsFunc(keys, func(k figure.Key) bool { return slices.Contains(wholeFlight, k) }) {
 		whole := s.whole(s.shot(p.leaving))
 		whole[0] *= s.marks.perTangent
