@@ -85,9 +85,9 @@ func (c Code) Hazard() string {
 	case BladeReach:
 		return "blades may reach hand or riser at full draw"
 	case Folds:
-		return "badly underspined, may break at launch"
+		return "may break at launch"
 	case Unstable:
-		return "turns over in flight with blades in front"
+		return "turns over in flight"
 	}
 	return c.Words()
 }

@@ -76,6 +76,9 @@ func (s *Sheet) Lapsed(build int) string {
 	return strings.Join(lapses(s.Job, b), " and ")
 }
 
+// Compared reports whether margins are told against a proven build's.
+func (s *Sheet) Compared() bool { return s.provenName() != "" }
+
 // ProofLapsed is the note that a build was proven and the bow has changed since.
 const ProofLapsed caution.Code = "proof lapsed"
 
@@ -99,7 +102,7 @@ func (s *Sheet) lapseNote(build int) (caution.Caution, bool) {
 	if p.Draw.Given {
 		then = append(then, "drawn "+s.told(float64(p.Draw.Value), unit.Inches, 2))
 	}
-	return caution.Caution{Code: ProofLapsed, Level: caution.Note, Text: fmt.Sprintf("It was proven %s. The %s changed since, so it counts as proven no longer: prove it again, or set the bow as it was.",
+	return caution.Caution{Code: ProofLapsed, Level: caution.Note, Text: fmt.Sprintf("It was proven %s. The %s has changed since, so it no longer counts as proven: prove it again, or set the bow as it was.",
 		strings.Join(then, ", "), what)}, true
 }
 

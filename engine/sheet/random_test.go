@@ -68,6 +68,9 @@ func madeToFly(t *rapid.T, j *job.Job) *job.Job {
 		if rapid.Bool().Draw(t, "proven") {
 			build.Proven, build.Proof.Given = true, false
 		}
+		if rapid.Bool().Draw(t, "as most are") { // vanes behind, blades that stand out
+			build.Vanes.Given, build.Vanes.Value.Count, build.Head.Expandable = true, 3, false
+		}
 		if build.Vanes.Given {
 			build.Vanes.Value.Height = unit.Some(inch("vane height", 0, 1))
 		}

@@ -103,6 +103,18 @@ func tells(t *testing.T, w figure.Working, says []string) {
 	}
 }
 
+// The drawing holds wherever a job puts the rest.
+func TestDrawingWithTheRestAnywhere(t *testing.T) {
+	for behind := -10.; behind < 27.75; behind += 0.25 {
+		j := decoded(t, example(t))
+		j.Bow.Value.RestBehindPivot = unit.Some(unit.Length(behind) * unit.Inch)
+		w := sheet.Evaluate(j).Working(0, figure.LaunchMargin)
+		if len(w.Drawing) == 0 || !strings.Contains(strings.Join(w.Drawing, "\n"), "rest ▲") && !strings.Contains(strings.Join(w.Drawing, "\n"), "▲ rest") {
+			t.Errorf("%v in behind the pivot:\n%s", behind, strings.Join(w.Drawing, "\n"))
+		}
+	}
+}
+
 // The same at a distance, on a slope and in a wind. The numbers behind the
 // figures are those that TestFlightAgainstMonteCarlo solves for a second time.
 func TestWorkingAtADistance(t *testing.T) {

@@ -214,12 +214,20 @@ func drawn(of func(share float64) float64) []string {
 
 // supports draws what holds an arrow below it: the string, and the rest.
 func supports(rest float64) string {
-	const string, holds = "string", "rest"
+	const behind, holds = "string", "rest"
 	at := int(math.Round(rest * (drawingWidth - 1)))
 	line := []rune(fmt.Sprintf("%*s", drawingWidth, ""))
 	line[0], line[at] = '▲', '▲'
-	copy(line[2:], []rune(string))
-	copy(line[at-len(holds)-1:], []rune(holds))
+	copy(line[2:], []rune(behind))
+	switch before := at - len(holds) - 1; {
+	case before > len(behind)+2:
+		copy(line[before:], []rune(holds))
+	case at+2+len(holds) <= drawingWidth: // no room behind it
+		copy(line[2:], []rune("      "))
+		copy(line[at+2:], []rune(holds))
+		line[0] = '▲'
+	}
+	line[at] = '▲'
 	return trimmed(line)
 }
 

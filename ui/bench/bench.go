@@ -298,7 +298,7 @@ var allRows = func() []row {
 // focus is elsewhere.
 func (m *Model) hidden(i int) bool {
 	r, s := allRows[i], m.session.Sheet()
-	if !r.isSlot && !r.caution && !s.Tells(r.figure) || r.figure == figure.LaunchMargin && m.depth == Counter && s.Proven >= 0 {
+	if !r.isSlot && !r.caution && !s.Tells(r.figure) || r.figure == figure.LaunchMargin && m.depth == Counter && s.Compared() {
 		return true
 	}
 	return r.depth > m.depth || r.isSlot && r.slot == present.SlotExtras && m.row != i && m.height < frame.Roomy && !m.anyExtras()

@@ -143,7 +143,7 @@ func keepBow(m *Model, c change, b bow.Bow) Request {
 		m.message += " The readings stay as they were shot."
 	}
 	if i := before.Proven; i >= 0 && m.session.Sheet().Lapsed(i) != "" {
-		m.message += fmt.Sprintf(" %s was proven at other settings: its mark has lapsed.", short(m.Job().Builds[i].Name))
+		m.message = fmt.Sprintf("%s was proven at other settings: its mark has lapsed. %s", short(m.Job().Builds[i].Name), m.message)
 	}
 	return nil
 }

@@ -196,7 +196,7 @@ func short(name string) string { return text.Cut(name, 30) }
 // rename renames a build; a bow that names it as proven follows.
 func rename(j *job.Job, col int, name string) {
 	if j.Bow.Value.Proven == j.Builds[col].Name {
-		j.Bow.Value.Proven = name
+		j.Bow.Value.Proven, j.Builds[col].Proven = name, true // the name alone would be another's
 	}
 	j.Builds[col].Name = name
 }

@@ -31,11 +31,11 @@ func (m *Model) prove() {
 	m.Say("%s", m.proved(b.Name))
 }
 
-// mark puts the mark on a build, with today's date where there is none.
+// mark puts the mark on a build, with today's date where its record has none.
 func (m *Model) mark(j *job.Job, col int, proven bool) {
 	session.Prove(j, col, proven)
-	if proven && m.clock != nil {
-		j.Builds[col].Proof.Value.Date = m.clock().Format("2006-01-02")
+	if p := &j.Builds[col].Proof.Value; proven && m.clock != nil && p.Date == "" {
+		p.Date = m.clock().Format("2006-01-02")
 	}
 }
 
@@ -48,7 +48,7 @@ func (m *Model) proved(name string) string {
 	b := &m.Job().Bow.Value
 	words := fmt.Sprintf("%s counts as proven on this bow at %s, %s: margins are told against its own.", short(name), m.units().Pull(b.Peak.Value, 3), m.units().Span(b.Draw.Value, 4))
 	if margin.Value < caution.WeakBelow {
-		return words + " Its own is low: leave the mark only if it was shot and a fitter found it good. Undo takes it off."
+		return fmt.Sprintf("Its own margin is low: leave the mark only if it was shot and a fitter found it good. %s", words)
 	}
 	return words + fmt.Sprintf(" %s again: write down what was measured, or take the mark off.", m.keys.Bench.Press(keys.Proven))
 }
@@ -124,7 +124,7 @@ func proofFound(m *Model, _ *provenEntry) []paragraph {
 	s := m.session.Sheet()
 	var out []paragraph
 	if what := s.Lapsed(m.col); what != "" {
-		out = append(out, paragraph{token: theme.Warn, text: "! The mark has lapsed: another " + what + " than then. Set the first line to yes when it was shot again as the bow is now."})
+		out = append(out, paragraph{token: theme.Warn, text: "! The mark has lapsed: the " + what + " has changed since. Set the first line to yes when it was shot again as the bow is now."})
 	}
 	for _, k := range sheet.MeasuredKeys {
 		less := present.Miss(s, m.col, k)

@@ -66,7 +66,7 @@ func TestALapsedMarkIsSaidAndMadeAnew(t *testing.T) {
 	m.do("bow", func(j *job.Job) { j.Bow.Value.Peak.Value -= 4 * unit.PoundForce })
 	shows(t, m, "proof lapsed", "against proven", "– needs a build that is proven")
 	press(m, "v")
-	shows(t, m, "! The mark has lapsed: another peak weight than then.")
+	shows(t, m, "! The mark has lapsed: the peak weight has changed since.")
 	press(m, "home", "+")
 	if got := m.session.Sheet(); got.Proven != 1 || got.Lapsed(1) != "" || m.Job().Builds[1].Proof.Value.Peak != m.Job().Bow.Value.Peak {
 		t.Errorf("build %d is proven, %+v", got.Proven, m.Job().Builds[1].Proof.Value)
@@ -96,7 +96,7 @@ func TestAnotherPieceTakesTheMarkOff(t *testing.T) {
 // A low margin is no reason to refuse the mark, and a reason to say so.
 func TestMarkingAWeakBuildIsQuestioned(t *testing.T) {
 	m := benchOf(t, nil)
-	if press(m, "v"); !strings.Contains(m.message, "Its own is low: leave the mark only if it was shot and a fitter found it good.") {
+	if press(m, "v"); !strings.Contains(m.message, "Its own margin is low: leave the mark only if it was shot and a fitter found it good.") {
 		t.Errorf("it says %q", m.message)
 	}
 	m = benchOf(t, func(j *job.Job) { j.Builds[0].Shaft.Spine.Given = false })

@@ -49,7 +49,7 @@ func (m *Model) Lines() []string {
 
 // How many lines each text below the body may take.
 const (
-	mostDanger  = 3
+	mostDanger  = 5
 	mostEffect  = 3
 	mostMessage = 2
 	mostAlert   = 3

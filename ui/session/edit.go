@@ -268,13 +268,27 @@ func Prove(j *job.Job, i int, proven bool) {
 	was := b.Proof.Value
 	next := arrow.Proof{
 		Bow: now.Name, Kind: string(now.KindOrDefault()), Release: string(now.ReleaseOrDefault()), Peak: now.Peak, Draw: now.Draw, Brace: now.Brace,
-		Date: was.Date, Weight: was.Weight, Balance: was.Balance,
+		Weight: was.Weight, Balance: was.Balance,
 	}
 	if was.Bow == next.Bow && was.Kind == next.Kind && was.Release == next.Release && was.Peak == next.Peak && was.Draw == next.Draw {
 		next = was
 		next.Brace = now.Brace
 	}
 	b.Proof = unit.Some(next)
+}
+
+// disown takes back a name that a bow came with, or that a build was given later:
+// it stands for another arrow unless that one bears the mark itself.
+func disown(before, after *job.Job) {
+	name := after.Bow.Value.Proven
+	has := func(b arrow.Build) bool { return b.Name == name }
+	now := slices.IndexFunc(after.Builds, has)
+	if name == "" || now < 0 || after.Builds[now].Proven {
+		return
+	}
+	if name != before.Bow.Value.Proven || !slices.ContainsFunc(before.Builds, has) {
+		after.Bow.Value.Proven = ""
+	}
 }
 
 // unprove takes mark and record off builds that are another arrow than they were.

@@ -149,6 +149,27 @@ func TestAMarkIsForTheArrowAsItIs(t *testing.T) {
 	}
 }
 
+// A bow that comes with the name of another arrow does not prove the one here, nor
+// does a build that is given that name later.
+func TestABowsNameIsNoProof(t *testing.T) {
+	s := New(store.SampleBench(), unit.System{})
+	if changed, err := s.Do("bow", func(j *job.Job) { j.Bow.Value.Proven = "Even keel" }); changed || err != nil {
+		t.Errorf("changed %v, %v", changed, err)
+	}
+	wantMarked(t, s)
+	j := store.SampleBench()
+	j.Bow.Value.Proven = "New build"
+	s = New(j, unit.System{})
+	do(t, s, func(j *job.Job) { j.Builds[0].Name = "New build" })
+	wantMarked(t, s)
+	// A file that names one of its own builds means it.
+	j = store.SampleBench()
+	j.Bow.Value.Proven = "Even keel"
+	s = New(j, unit.System{})
+	do(t, s, func(j *job.Job) { j.Builds[0].Head.Weight += unit.Grain })
+	wantMarked(t, s, "Even keel")
+}
+
 // A build that gets the name of a proven one that was removed is not proven.
 func TestANameIsNoProof(t *testing.T) {
 	j := store.SampleBench()

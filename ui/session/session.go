@@ -67,6 +67,7 @@ func (s *Session) Do(what string, change func(j *job.Job)) (changed bool, err er
 	next := s.job.Clone()
 	change(next)
 	unprove(s.job, next)
+	disown(s.job, next)
 	return s.step(step{job: next, what: what})
 }
 
