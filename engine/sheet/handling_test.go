@@ -145,6 +145,16 @@ func TestAPairIsJudgedAgainstTheProvenBuild(t *testing.T) {
 	if pair.Proven != 2 || math.Abs(one.Value-other.Value) > 1e-14 || math.Abs(one.U-other.U) > 1e-14 {
 		t.Errorf("%v ± %v in the pair, %v ± %v on the sheet", one.Value, one.U, other.Value, other.U)
 	}
+	// The proven build with another insert is no longer what was shot.
+	changed := j.Builds[0].Clone()
+	changed.Insert.Value.Weight += 250 * unit.Grain
+	weak := false
+	for _, c := range s.Pair(&j.Builds[0], &changed, 60*unit.Yard).Builds[1].Cautions {
+		weak = weak || c.Code == caution.Weak || c.Code == caution.Folds
+	}
+	if !weak {
+		t.Error("250 gr more in front of the proven build bring no caution")
+	}
 	if s := sheet.Evaluate(several(t, heavier(5))); s.Pair(&s.Job.Builds[0], &s.Job.Builds[1], 60*unit.Yard).Proven != -1 {
 		t.Error("nobody is proven")
 	}

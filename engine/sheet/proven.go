@@ -102,7 +102,7 @@ func (s *Sheet) lapseNote(build int) (caution.Caution, bool) {
 	if p.Draw.Given {
 		then = append(then, "drawn "+s.told(float64(p.Draw.Value), unit.Inches, 2))
 	}
-	return caution.Caution{Code: ProofLapsed, Level: caution.Note, Text: fmt.Sprintf("It was proven %s. The %s has changed since, so it no longer counts as proven: prove it again, or set the bow as it was.",
+	return caution.Caution{Code: ProofLapsed, Level: caution.Note, Text: fmt.Sprintf("It was proven %s. Another %s since then: it no longer counts as proven. Prove it again, or set the bow as it was.",
 		strings.Join(then, ", "), what)}, true
 }
 

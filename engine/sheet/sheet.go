@@ -227,6 +227,9 @@ func (s *Sheet) Pair(before, after *arrow.Build, distance unit.Length) *Sheet {
 	j.Sight.Value.Marks = nil
 	j.Distances = []unit.Length{distance}
 	j.Builds = []arrow.Build{*before, *after}
+	if !before.SamePieces(after) { // what was shot is not what it becomes
+		j.Bow.Value.Proven, j.Builds[1].Proven = "", false
+	}
 	out := &Sheet{Job: j, Units: s.Units, Proven: -1}
 	if s.Proven >= 0 {
 		out.Proven = len(j.Builds)

@@ -47,7 +47,7 @@ func TestProofIsToldInSentences(t *testing.T) {
 	if !strings.HasPrefix(got, "was proven: 2026-05-04") || !strings.Contains(got, "total weight +0.6 gr") || strings.Contains(got, "speed") {
 		t.Errorf("told is\n%s", got)
 	}
-	if out := Plain(s); !strings.Contains(out, "paper or bare shaft: clean hole.") || !strings.Contains(out, "NOTE proof lapsed: It was proven at 68 lb, drawn 29.5 in. The peak weight") {
+	if out := Plain(s); !strings.Contains(out, "paper or bare shaft: clean hole.") || !strings.Contains(out, "NOTE proof lapsed: It was proven at 68 lb, drawn 29.5 in. Another") {
 		t.Errorf("plain output is\n%s", out)
 	}
 	metric := strings.Join(Proof(sheet.EvaluateIn(provenBench(t, nil), centi), 1), "\n")
