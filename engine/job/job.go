@@ -161,6 +161,12 @@ func (j *Job) DistancesOrDefault() []unit.Length {
 	return []unit.Length{20 * unit.Yard, 30 * unit.Yard, 40 * unit.Yard, 50 * unit.Yard, 60 * unit.Yard}
 }
 
+// Marked reports whether a build of the job bears the mark of being proven on its
+// bow: its own, or by its name on the bow.
+func (j *Job) Marked(b *arrow.Build) bool {
+	return b.Proven || b.Name != "" && b.Name == j.Bow.Value.Proven
+}
+
 // Farthest returns which of the distances is the farthest.
 func (j *Job) Farthest() int {
 	list := j.DistancesOrDefault()

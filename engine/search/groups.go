@@ -18,13 +18,25 @@ type group struct {
 	slope, push   float64 // of blades: least slope, most moment about the throat
 }
 
+// cut is a run of fronts.
+type cut struct{ from, to int }
+
+// cuts shares n fronts out among at most so many runs, none of them empty. Groups and
+// the bins of margins are cut alike.
+func cuts(n, count int) []cut {
+	var out []cut
+	for i := range count {
+		if c := (cut{i * n / count, (i + 1) * n / count}); c.from < c.to {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
 // grouped puts the fronts in groups.
 func (w *work) grouped(count int) {
-	for i := range count {
-		g := group{from: i * len(w.fronts) / count, to: (i + 1) * len(w.fronts) / count, first: math.Inf(1), slope: math.Inf(1), push: math.Inf(-1)}
-		if g.from == g.to {
-			continue
-		}
+	for _, c := range cuts(len(w.fronts), count) {
+		g := group{from: c.from, to: c.to, first: math.Inf(1), slope: math.Inf(1), push: math.Inf(-1)}
 		g.light, g.heavy = w.mass[g.from], w.mass[g.to-1]
 		for h := range w.halves {
 			keys := w.halves[h].key[g.from:g.to]

@@ -26,8 +26,8 @@ type margins struct {
 
 // bin is a group of fronts that follow each other, with its rears, by nock and vanes.
 type bin struct {
-	from, to int
-	rears    []bound
+	cut
+	rears []bound
 	// What the fronts of the bin add at least and at most.
 	least, most  bound
 	light, heavy float64
@@ -204,11 +204,8 @@ func (s *space) margins(f *family, shaft, count int, fronts []front, x *judge) *
 		return []load{f.inserts[c.insert], f.collars[c.collar], f.heads[c.insert][c.head]}
 	}
 	n := f.columns.Size()
-	for i := range count {
-		b := bin{from: i * len(fronts) / count, to: (i + 1) * len(fronts) / count}
-		if b.from == b.to {
-			continue
-		}
+	for _, c := range cuts(len(fronts), count) {
+		b := bin{cut: c}
 		behind, before := rear(len(s.nocks)/2, len(s.vanes)/2), ahead(&fronts[(b.from+b.to)/2])
 		reference := make(stiffness.Load, n*n)
 		for _, l := range append(behind[:3:3], before...) {

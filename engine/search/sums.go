@@ -1,6 +1,7 @@
 package search
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -47,18 +48,8 @@ func (s *space) fronts(misfits bool) []front {
 			trial.Collar = unit.Optional[part.Collar]{}
 		}
 	}
-	slices.SortStableFunc(out, func(a, b front) int { return compare(a.mass, b.mass) })
+	slices.SortStableFunc(out, func(a, b front) int { return cmp.Compare(a.mass, b.mass) })
 	return out
-}
-
-func compare(a, b float64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
 }
 
 // added adds up the pieces of those kinds of a build, places counted from there.

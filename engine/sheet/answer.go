@@ -174,7 +174,7 @@ func (w writer) build(s *Sheet, i int) {
 		if len(b.Notes) > 0 {
 			w.texts("notes", texts(b.Notes))
 		}
-		if s.marked(&s.Job.Builds[i]) {
+		if s.Marked(i) {
 			w.key("proof")
 			w.proof(s, i)
 		}

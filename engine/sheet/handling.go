@@ -30,7 +30,7 @@ type solved struct {
 	bending *stiffness.Bending
 }
 
-// solve solves a build with its rest there; nothing where an input lacks.
+// solve solves a build with its rest there; nothing where an input is missing.
 func solve(b *arrow.Build, rest unit.Optional[unit.Length]) solved {
 	return solveFor(b, rest, shown)
 }
@@ -55,7 +55,7 @@ func solveFor(b *arrow.Build, rest unit.Optional[unit.Length], keys []figure.Key
 }
 
 // strength is what a solution comes to: the acceleration at which an arrow
-// buckles, m/s², and how often it bends, Hz; NaN where an input lacks.
+// buckles, m/s², and how often it bends, Hz; NaN where an input is missing.
 type strength struct{ critical, frequency float64 }
 
 var unsolved = strength{math.NaN(), math.NaN()}

@@ -19,11 +19,10 @@ func provenOf(j *job.Job) int {
 	found := -1
 	for i := range j.Builds {
 		b := &j.Builds[i]
-		named := b.Name == j.Bow.Value.Proven && b.Name != ""
-		if !(named || b.Proven) || len(lapses(j, b)) > 0 {
+		if !j.Marked(b) || len(lapses(j, b)) > 0 {
 			continue
 		}
-		if named {
+		if b.Name == j.Bow.Value.Proven {
 			return i
 		}
 		if found < 0 {
@@ -58,19 +57,14 @@ func changed[T ~float64](then, now unit.Optional[T]) bool {
 	return then.Given && now.Given && math.Abs(float64(then.Value-now.Value)) > 1e-9*math.Abs(float64(now.Value))
 }
 
-// marked reports whether a build bears the mark of being proven, lapsed or not.
-func (s *Sheet) marked(b *arrow.Build) bool {
-	return b.Proven || b.Name == s.Job.Bow.Value.Proven && b.Name != ""
-}
-
-// Marked is marked for one of the sheet's builds.
-func (s *Sheet) Marked(build int) bool { return s.marked(&s.Job.Builds[build]) }
+// Marked reports whether a build bears the mark of being proven, lapsed or not.
+func (s *Sheet) Marked(build int) bool { return s.Job.Marked(&s.Job.Builds[build]) }
 
 // Lapsed says what has changed since a build was proven; empty when nothing has,
 // or when it bears no mark.
 func (s *Sheet) Lapsed(build int) string {
 	b := &s.Job.Builds[build]
-	if !s.marked(b) {
+	if !s.Marked(build) {
 		return ""
 	}
 	return strings.Join(lapses(s.Job, b), " and ")
@@ -131,7 +125,7 @@ func (s *Sheet) Miss(build int, k figure.Key) (by float64, ok bool) {
 func (s *Sheet) Measured(build int, k figure.Key) (value float64, ok bool) {
 	b := &s.Job.Builds[build]
 	p := &b.Proof.Value
-	if !s.marked(b) {
+	if !s.Marked(build) {
 		return 0, false
 	}
 	switch k {

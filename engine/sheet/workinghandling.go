@@ -218,16 +218,12 @@ func supports(rest float64) string {
 	at := int(math.Round(rest * (drawingWidth - 1)))
 	line := []rune(fmt.Sprintf("%*s", drawingWidth, ""))
 	line[0], line[at] = '▲', '▲'
-	copy(line[2:], []rune(behind))
-	switch before := at - len(holds) - 1; {
-	case before > len(behind)+2:
+	if before := at - len(holds) - 1; before > len(behind)+2 {
+		copy(line[2:], []rune(behind))
 		copy(line[before:], []rune(holds))
-	case at+2+len(holds) <= drawingWidth: // no room behind it
-		copy(line[2:], []rune("      "))
+	} else { // no room for both words between them
 		copy(line[at+2:], []rune(holds))
-		line[0] = '▲'
 	}
-	line[at] = '▲'
 	return trimmed(line)
 }
 

@@ -258,13 +258,6 @@ func (b *beam) ratio(g, k *mat.SymDense, before int) (mu float64, phi []float64,
 	return mu, phi, true
 }
 
-// buckle returns the least acceleration, m/s², at which the beam gives way to
-// what it pushes, and how it bends then. It is false where nothing makes it.
-func (b *beam) buckle() (acceleration float64, phi []float64, ok bool) {
-	mu, phi, ok := b.ratio(b.thrust(), b.stiffness(), 0)
-	return 1 / mu, phi, ok
-}
-
 // vibrate returns the square of the first angular frequency, 1/s², of the beam on
 // those supports at which it bends, and how. rigid is how many ways the supports
 // leave it to move without bending.

@@ -15,6 +15,13 @@ func push(n int) *beam {
 	return &beam{rigidity: 1, nodes: divide(0, 1, n), masses: []spread{{1, 1, 1}}}
 }
 
+// buckle returns the least acceleration, m/s², at which the beam gives way to
+// what it pushes, and how it bends then. It is false where nothing makes it.
+func (b *beam) buckle() (acceleration float64, phi []float64, ok bool) {
+	mu, phi, ok := b.ratio(b.thrust(), b.stiffness(), 0)
+	return 1 / mu, phi, ok
+}
+
 // refined returns what a solution comes to at 64 elements, and what it comes to
 // as they grow without number: its error falls as the fourth power of their
 // length, so that those of 32 tell what is left at 64 (Richardson).

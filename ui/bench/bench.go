@@ -419,7 +419,7 @@ func (m *Model) afterChange(old *job.Job, oldSheet *sheet.Sheet) {
 // before it, and a drag that was measured of another outline.
 func (m *Model) remind(old *job.Job) {
 	was, now := &old.Builds[m.col], m.build()
-	if session.Marked(old, was) && !session.Marked(m.Job(), now) && !was.SamePieces(now) {
+	if old.Marked(was) && !m.Job().Marked(now) && !was.SamePieces(now) {
 		m.Say("%s is another arrow now: the mark of the proven one and its record went. %s takes the change back; change a copy (%s) to compare.",
 			short(now.Name), m.keys.Bench.Press(keys.Undo), m.keys.Bench.Press(keys.Duplicate))
 	}

@@ -21,7 +21,7 @@ import (
 // that is marked already opens its record.
 func (m *Model) prove() {
 	b, col := m.build(), m.col
-	if session.Marked(m.Job(), b) {
+	if m.Job().Marked(b) {
 		m.open(newProvenForm(m))
 		return
 	}
@@ -84,7 +84,7 @@ func newProvenForm(m *Model) dialog {
 		},
 		load: func(m *Model) provenEntry {
 			b := m.build()
-			return provenEntry{Proven: session.Marked(m.Job(), b) && m.session.Sheet().Lapsed(m.col) == "", Proof: b.Proof.Value}
+			return provenEntry{Proven: m.Job().Marked(b) && m.session.Sheet().Lapsed(m.col) == "", Proof: b.Proof.Value}
 		},
 		keep: keepProof,
 		side: proofFound,

@@ -20,12 +20,8 @@ func Matches(j *job.Job, found *search.Found, units unit.System) string {
 	var out strings.Builder
 	line := func(words string) { out.WriteString(text.Guard(strings.TrimRight(words, " ")) + "\n") }
 	wrapped := func(indent, words string) {
-		for n, l := range text.Wrap(words, plainWidth-len(indent)) {
-			if n == 0 {
-				line(indent + l)
-			} else {
-				line(indent + "  " + l)
-			}
+		for _, l := range hanging(indent, indent+"  ", words) {
+			line(l)
 		}
 	}
 	line(fmt.Sprintf("%d of %d combinations match.", found.Matched, found.Candidates))

@@ -108,12 +108,8 @@ func plainRemarks(s *sheet.Sheet, line func(...string)) {
 		line()
 		line(text.Cut(Letter(i)+" "+b.Name, plainWidth))
 		for _, r := range remarks {
-			for n, l := range text.Wrap(r, plainWidth-4) {
-				if n == 0 {
-					line("  - ", l)
-				} else {
-					line("    ", l)
-				}
+			for _, l := range hanging("  - ", "    ", r) {
+				line(l)
 			}
 		}
 	}
@@ -123,6 +119,20 @@ func plainRemarks(s *sheet.Sheet, line func(...string)) {
 			line(l)
 		}
 	}
+}
+
+// hanging breaks words into lines of plain output, the first behind one indent and
+// the others behind another that is as wide.
+func hanging(first, others, words string) []string {
+	out := text.Wrap(words, plainWidth-text.Width(others))
+	for i := range out {
+		if i == 0 {
+			out[i] = first + out[i]
+		} else {
+			out[i] = others + out[i]
+		}
+	}
+	return out
 }
 
 // bowRemarks says how far each reading is off the fit, and what to know before

@@ -244,12 +244,6 @@ func Swap(j *job.Job, a, b int) {
 	}
 }
 
-// Marked reports whether a build of a job bears the mark of being proven on its
-// bow.
-func Marked(j *job.Job, b *arrow.Build) bool {
-	return b.Proven || b.Name != "" && b.Name == j.Bow.Value.Proven
-}
-
 // Prove marks a build as proven on the job's bow as it is set now, or takes the
 // mark away. The build marked last is the one that others are compared with. What
 // was recorded stays as far as it still holds: how it flew, and how fast, is another
@@ -295,11 +289,11 @@ func disown(before, after *job.Job) {
 func unprove(before, after *job.Job) {
 	for i := range after.Builds {
 		now := &after.Builds[i]
-		if !Marked(after, now) {
+		if !after.Marked(now) {
 			continue
 		}
 		for k := range before.Builds {
-			if was := &before.Builds[k]; was.Name == now.Name && Marked(before, was) && !was.SamePieces(now) {
+			if was := &before.Builds[k]; was.Name == now.Name && before.Marked(was) && !was.SamePieces(now) {
 				Prove(after, i, false)
 				now.Proof = unit.Optional[arrow.Proof]{}
 			}

@@ -14,7 +14,7 @@ import (
 func marked(j *job.Job) []string {
 	var out []string
 	for i := range j.Builds {
-		if Marked(j, &j.Builds[i]) {
+		if j.Marked(&j.Builds[i]) {
 			out = append(out, j.Builds[i].Name)
 		}
 	}
