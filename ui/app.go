@@ -145,6 +145,12 @@ type (
 		path string
 		err  error
 	}
+	// news is what work beside the screen tells; its channel is closed when it ends.
+	news struct {
+		work bench.Work
+		from <-chan any
+		what any
+	}
 	giveUp struct{ quit int } // which wish to leave it goes with
 )
 
@@ -209,6 +215,9 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case written:
 		a.bench.Written(msg.what, msg.path, msg.err)
 		return a, a.next(nil)
+	case news:
+		a.bench.Told(msg.work, msg.what)
+		return a, hear(msg.work, msg.from)
 	case giveUp:
 		if a.quitting && msg.quit == a.quits {
 			return a, tea.Quit
@@ -294,8 +303,26 @@ func (a *App) answer(r bench.Request) tea.Cmd {
 		})
 	case bench.Copy:
 		return func() tea.Msg { return copied{r, a.keeper.Copy(r.Text)} }
+	case bench.Work:
+		tells := make(chan any)
+		return tea.Batch(func() tea.Msg {
+			defer close(tells)
+			r.Do(func(what any) { tells <- what })
+			return nil
+		}, hear(r, tells))
 	}
 	return nil
+}
+
+// hear waits for the next thing that work beside the screen tells.
+func hear(w bench.Work, from <-chan any) tea.Cmd {
+	return func() tea.Msg {
+		what, ok := <-from
+		if !ok {
+			return nil
+		}
+		return news{w, from, what}
+	}
 }
 
 // switchMouse turns the terminal's reports of the mouse on or off.

@@ -51,6 +51,9 @@ func (m *Model) open(d dialog) {
 
 // close takes a dialog away, from the front or from behind one that it opened.
 func (m *Model) close(d dialog) {
+	if l, ok := d.(listener); ok {
+		l.closed()
+	}
 	if m.dialog != d {
 		for i := range m.under {
 			if m.under[i] == d {

@@ -6,6 +6,7 @@ package bench
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -59,6 +60,13 @@ type (
 		Data []byte
 		What string
 	}
+	// Work is done beside the screen, which goes on taking keys. Do tells what comes
+	// of it, one thing at a time, and ends when the dialog that asked for it is closed.
+	// What it tells comes back by Told.
+	Work struct {
+		Do func(tell func(any))
+		to listener
+	}
 )
 
 func (Quit) request()      {}
@@ -71,6 +79,22 @@ func (NewPart) request()   {}
 func (Chosen) request()    {}
 func (Copy) request()      {}
 func (Write) request()     {}
+func (Work) request()      {}
+
+// listener is a dialog that has work done beside the screen. It is told what came
+// of it as long as it is open, and closed once it is not.
+type listener interface {
+	dialog
+	told(m *Model, what any)
+	closed()
+}
+
+// Told hands a dialog what work told that it asked for.
+func (m *Model) Told(w Work, what any) {
+	if m.dialog == dialog(w.to) || slices.Contains(m.under, dialog(w.to)) {
+		w.to.told(m, what)
+	}
+}
 
 // Saved says what is kept under a name.
 type Saved int
