@@ -179,6 +179,13 @@ func (h Head) BalancePoint() unit.Length {
 	return DefaultHeadBalance
 }
 
+// Alike reports whether a head is of the same sort as another, so that it can take
+// its place without making the arrow one for something else: a field point, a fixed
+// broadhead or an expandable one.
+func (h *Head) Alike(other *Head) bool {
+	return (h.Blades > 0) == (other.Blades > 0) && h.Expandable == other.Expandable
+}
+
 // Extra is anything else with weight: glue, ballast, a footing. Balance is the
 // distance of its centre from the throat.
 type Extra struct {

@@ -112,7 +112,7 @@ func Neighbour(b *arrow.Build, drawer []part.Part, k part.Kind, heavier bool) (n
 	for _, p := range drawer {
 		gap := sign * (p.Weight(b.Tube()) - current)
 		// Parts as heavy as this one are not a step.
-		if p.Kind != k || p.Retired || has && gap < Tells || gap >= best || has && !alike(&held, &p) || Fits(b, p, unit.System{}) != "" {
+		if p.Kind != k || p.Retired || has && gap < Tells || gap >= best || has && k == part.KindHead && !held.Head.Value.Alike(&p.Head.Value) || Fits(b, p, unit.System{}) != "" {
 			continue
 		}
 		next, best, ok = p, gap, true
@@ -121,13 +121,6 @@ func Neighbour(b *arrow.Build, drawer []part.Part, k part.Kind, heavier bool) (n
 		return part.Part{}, true, true
 	}
 	return next, false, ok
-}
-
-// alike reports whether one part can take the place of another without making
-// the arrow one for something else: a field point is no step from a broadhead.
-func alike(a, b *part.Part) bool {
-	x, y := &a.Head.Value, &b.Head.Value
-	return a.Kind != part.KindHead || (x.Blades > 0) == (y.Blades > 0) && x.Expandable == y.Expandable
 }
 
 // lengthStep is what one press changes a length by: an eighth of an inch, or
