@@ -35,6 +35,9 @@ type Found struct {
 // a time. The error is a *record.Error that names what is wrong with the drawer, or
 // the context's when it ends first.
 func Find(ctx context.Context, j *job.Job, report func(Progress)) (*Found, error) {
+	if err := complete(j); err != nil {
+		return nil, err
+	}
 	s, err := newSpace(j)
 	if err != nil {
 		return nil, err

@@ -36,8 +36,9 @@ type Near struct {
 	// Offers come close to the build in this order: of one swap the least change of
 	// weight for each kind of piece, then of two. Those that bring a warning come last.
 	Offers []Offer
-	// Closest is, where there is no offer, what misses the windows least, unless the
-	// build as it is misses them less. Nil where a caution was to be cleared.
+	// Closest is, where there is no offer, what misses the windows least without
+	// bringing a warning, or with one where nothing else comes closer than the build as
+	// it is. Nil where nothing does, and where a caution was to be cleared.
 	Closest *Offer
 }
 
@@ -46,9 +47,9 @@ const mostPairs = 3
 
 // Nearest looks for the least change of a build of a job, of one swap and then of
 // two, that brings its figures into the windows of the job's question and clears a
-// caution; an empty code is none. Swaps come from the job's drawer, whose lists of
-// vanes, inserts and collars say whether an arrow may do without. A head is swapped
-// for one of its own sort, unless it is the head's sort that the caution is about.
+// caution; an empty code is none. Swaps come from the job's drawer: an empty list
+// offers none, and null in a list stands for doing without. A head is swapped for
+// one of its own sort, unless it is the head's sort that the caution is about.
 //
 // No offer is a danger that the build is not already, and no swap brings a piece
 // that does not fit. Of two swaps that change the weight alike the one that the
@@ -119,7 +120,7 @@ func newNearer(ctx context.Context, j *job.Job, build int, clears caution.Code, 
 			n.had[c.Code] = c.Level
 		}
 	}
-	n.list(s)
+	n.list(s, &j.Drawer.Value)
 	n.pair()
 	n.done.Candidates = uint64(len(n.single) + len(n.double))
 	return n, nil
@@ -160,7 +161,7 @@ func (n *nearer) isolate(j *job.Job, build int) {
 }
 
 // list lists every swap that leaves out what the build has already.
-func (n *nearer) list(s *space) {
+func (n *nearer) list(s *space, d *job.Drawer) {
 	add := func(kind part.Kind, put func(b *arrow.Build)) { n.options = append(n.options, option{kind, put}) }
 	b := n.from
 	bare := func(s part.Shaft) part.Shaft {
@@ -178,12 +179,12 @@ func (n *nearer) list(s *space) {
 		}
 	}
 	for _, c := range s.inserts {
-		if c.piece != b.Insert {
+		if len(d.Inserts) > 0 && c.piece != b.Insert {
 			add(part.KindInsert, func(b *arrow.Build) { b.Insert = c.piece })
 		}
 	}
 	for _, c := range s.collars {
-		if c.piece != b.Collar {
+		if len(d.Collars) > 0 && c.piece != b.Collar {
 			add(part.KindCollar, func(b *arrow.Build) { b.Collar = c.piece })
 		}
 	}
@@ -198,7 +199,7 @@ func (n *nearer) list(s *space) {
 		}
 	}
 	for _, c := range s.vanes {
-		if c.piece != b.Vanes {
+		if len(d.Vanes) > 0 && c.piece != b.Vanes {
 			add(part.KindVanes, func(b *arrow.Build) { b.Vanes = c.piece })
 		}
 	}
@@ -422,7 +423,8 @@ func (n *nearer) weigh(list []caution.Caution) quality {
 	return out
 }
 
-// closest returns what misses the windows least.
+// closest returns what misses the windows least and brings no warning; where all
+// that comes closer brings one, the closest of those.
 func (n *nearer) closest() *Offer {
 	type missed struct {
 		swapped
@@ -442,17 +444,19 @@ func (n *nearer) closest() *Offer {
 		}
 	}
 	slices.SortStableFunc(list, func(a, b missed) int { return cmp.Compare(coarse(a.by), coarse(b.by)) })
+	var out *Offer
 	for _, c := range list {
 		b := n.build(c.swapped)
-		if q := n.sound(&b); q != refused {
-			out := n.offer(c.swapped, q == warned)
-			return &out
+		q := n.sound(&b)
+		if q == clean || q == warned && out == nil {
+			offer := n.offer(c.swapped, q == warned)
+			out = &offer
 		}
-		if n.ctx.Err() != nil {
-			return nil
+		if q == clean || n.ctx.Err() != nil {
+			break
 		}
 	}
-	return nil
+	return out
 }
 
 // miss returns by how much a build misses the windows, of the window that it misses

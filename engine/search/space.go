@@ -52,18 +52,24 @@ type space struct {
 	candidates uint64
 }
 
-// newSpace reads a job's drawer. The error is a *record.Error that names the list
-// that must not be empty.
-func newSpace(j *job.Job) (*space, error) {
-	d, stocked := &j.Drawer.Value, j.Search.Value.InStock
+// complete returns a *record.Error that names a list of a job's drawer that must
+// not be empty, or nil.
+func complete(j *job.Job) error {
+	d := &j.Drawer.Value
 	for _, list := range []struct {
 		name  string
 		count int
 	}{{"shafts", len(d.Shafts)}, {"nocks", len(d.Nocks)}, {"heads", len(d.Heads)}} {
 		if list.count == 0 {
-			return nil, &record.Error{Path: "drawer." + list.name, Message: "must not be empty: a search combines them"}
+			return &record.Error{Path: "drawer." + list.name, Message: "must not be empty: a search combines them"}
 		}
 	}
+	return nil
+}
+
+// newSpace reads a job's drawer. The error is a *record.Error that names it.
+func newSpace(j *job.Job) (*space, error) {
+	d, stocked := &j.Drawer.Value, j.Search.Value.InStock
 	s := &space{}
 	lengths := d.Lengths
 	if len(lengths) == 0 {

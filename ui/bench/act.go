@@ -185,6 +185,12 @@ func (m *Model) actOnBuild(a keys.Action) Request {
 		m.baseline()
 	case keys.Proven:
 		m.prove()
+	case keys.Fix:
+		return m.fix()
+	case keys.SameMarks:
+		return m.sameMarks()
+	case keys.Closest:
+		return m.closest()
 	case keys.Save:
 		m.open(m.savePrompt(SavedBench, m.session.Name()))
 	case keys.SaveBuild:

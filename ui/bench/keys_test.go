@@ -195,6 +195,20 @@ func TestEachKeyOfTheBenchDoesWhatItSays(t *testing.T) {
 			opens[*form[provenEntry]](x)
 			shows(x, x.m, "Proven: Even keel", "total weight", "broadhead shot at")
 		},
+		keys.Fix: func(x trial) {
+			finish(x.m, x.press())
+			shows(x, x.m, "what would fix this: weak shaft", "shaft 5 mm .300")
+		},
+		keys.SameMarks: func(x trial) {
+			x.m.focus(1)
+			finish(x.m, x.press())
+			shows(x, x.m, "to hit within 1 in of Open ground at 60 yd")
+		},
+		keys.Closest: func(x trial) {
+			x.m.focus(1)
+			finish(x.m, x.press())
+			shows(x, x.m, "to come within 5 gr and 0.5 % FOC of Open ground")
+		},
 		keys.Rename: func(x trial) {
 			opens[*prompt](x)
 			write(x.m, "Renamed")

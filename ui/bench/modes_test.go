@@ -163,6 +163,7 @@ func modes() []mode {
 		j.Builds[0].Extras = []part.Extra{{Name: "glue", Weight: 2 * unit.Grain}, {Name: "ballast", Weight: 5 * unit.Grain}}
 	}, "home", "down", "down", "down", "down", "down", "down", "down", "down", "E", "x", "x", "enter")
 	with("settings", nil, ",")
+	offerModes(add)
 	downrangeModes(with)
 	for i := range lessons {
 		with(fmt.Sprintf("tour, step %d", i+1), nil, slices.Repeat([]string{"T"}, i+1)...)

@@ -54,6 +54,9 @@ const (
 	Mouse      Action = "mouse"
 	Copy       Action = "copy"
 	CopyTable  Action = "copy-table"
+	Fix        Action = "fix"
+	SameMarks  Action = "same-marks"
+	Closest    Action = "closest"
 	Downrange  Action = "downrange"
 	Nearer     Action = "nearer"
 	Farther    Action = "farther"
@@ -114,11 +117,13 @@ type Scope struct {
 
 // Map is every binding of the program.
 type Map struct {
-	Bench, Range, List, Form, Entry, Reader *Scope
+	Bench, Range, Offers, List, Form, Entry, Reader *Scope
 }
 
 // Scopes lists every scope in the order of help.
-func (m *Map) Scopes() []*Scope { return []*Scope{m.Bench, m.Range, m.List, m.Form, m.Entry, m.Reader} }
+func (m *Map) Scopes() []*Scope {
+	return []*Scope{m.Bench, m.Range, m.Offers, m.List, m.Form, m.Entry, m.Reader}
+}
 
 // Action returns what a key does here, empty when it does nothing.
 func (s *Scope) Action(k tea.KeyMsg) Action {
@@ -221,6 +226,9 @@ func Default() *Map {
 			bind(Open, "open something saved", "o", "ctrl+o").also("load find"),
 			bind(Samples, "clear the bench, or bring the samples back", "X").also("empty invented"),
 			bind(Depth, "more or fewer figures: counter, bench, lab", "D"),
+			bind(Fix, "what would fix this: swaps that clear a caution", "f").also("remedy mend clear caution danger warning weak stiff"),
+			bind(SameMarks, "share the baseline's marks: swaps that hit where it does", "m").also("same sight pin reach"),
+			bind(Closest, "come closest to the baseline's weight and FOC", "c").also("match near alike"),
 			bind(Downrange, "downrange: marks, drift and forgiveness at every distance", "3", "tab").also("distance wind slope chart sight marks"),
 			bind(Nearer, "figures of a nearer distance", "pgup"), bind(Farther, "figures of a farther distance", "pgdown"),
 			bind(Copy, "copy what is in focus", "y"), bind(CopyTable, "copy the whole comparison as text", "Y").also("export print"),
@@ -245,6 +253,12 @@ func Default() *Map {
 			bind(Undo, "undo", "z", "ctrl+z"), bind(Redo, "redo", "Z", "ctrl+y"),
 			bind(Copy, "copy what is in focus", "y"), bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),
 			bind(Close, "back to the bench", "esc", "1", "3", "tab", "q"),
+		}},
+		Offers: &Scope{ID: "offers", Name: "Offers of swaps", Bindings: []Binding{
+			bind(Up, "up", "up", "k"), bind(Down, "down", "down", "j"),
+			bind(Left, "caution before", "left", "h"), bind(Right, "next caution", "right", "l"),
+			bind(Choose, "put it into the column", "enter"), bind(Add, "put it into a new column", "a"),
+			bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"), bind(Close, "back, nothing changed", "esc", "q"),
 		}},
 		List: &Scope{ID: "list", Name: "Lists", Typed: true, Bindings: []Binding{
 			bind(Up, "up", "up", "ctrl+p"), bind(Down, "down", "down", "ctrl+n"),
@@ -309,7 +323,7 @@ func Do(does string, actions ...Action) Offer { return Offer{does, actions} }
 // useful first: a narrow screen drops the last.
 func (m *Map) BenchFooter() []Hint {
 	return m.Bench.Hints(Do("help", Help), Do("swap", More, Less), Do("choose", Edit), Do("undo", Undo), Do("bow", Bow), Do("add", Add),
-		Do("downrange", Downrange), Do("quit", Quit), Do("save", Save), Do("open", Open), Do("any action", Command), Do("explain", Explain), Do("depth", Depth),
+		Do("downrange", Downrange), Do("quit", Quit), Do("save", Save), Do("open", Open), Do("any action", Command), Do("explain", Explain), Do("fix", Fix), Do("depth", Depth),
 		Do("duplicate", Duplicate), Do("remove", Remove), Do("baseline", Baseline), Do("proven", Proven), Do("units", Units), Do("colours", Theme))
 }
 

@@ -116,7 +116,7 @@ func TestRebind(t *testing.T) {
 			[]string{`keys.bench.undo: k was the key of "row up", which lost it`}, map[string]Action{"k": Undo, "up": Up}},
 		{"twice in the settings", map[string][]string{"bench.redo": {"w"}, "bench.undo": {"w"}},
 			[]string{`keys.bench.redo: w is the key of "undo" already, which keeps it`}, map[string]Action{"w": Undo, "Z": ""}},
-		{"another screen's key", map[string][]string{"downrange.figure": {"w"}, "bench.undo": {"w"}}, nil, map[string]Action{"w": Undo, "f": ""}},
+		{"another screen's key", map[string][]string{"downrange.figure": {"w"}, "bench.undo": {"w"}}, nil, map[string]Action{"w": Undo, "F": ""}},
 		{"an exchange", map[string][]string{"bench.undo": {"Z"}, "bench.redo": {"z"}}, nil, map[string]Action{"z": Redo, "Z": Undo}},
 		{"an arrow", map[string][]string{"bench.undo": {"up"}}, []string{`↑ is the key of "row up" already`}, map[string]Action{"up": Up, "z": ""}},
 		{"no action", map[string][]string{"bench.undoo": {"w"}}, []string{"keys.bench.undoo: there is no such action"}, map[string]Action{"w": ""}},

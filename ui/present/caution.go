@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"foreshaft/engine/arrow"
 	"foreshaft/engine/caution"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/sheet"
@@ -55,6 +56,25 @@ func Remarks(s *sheet.Sheet, build int) []caution.Caution {
 // disagree or that are far from it.
 func SpeedInDoubt(s *sheet.Sheet, build int) bool {
 	return s.Fit.InDoubt() || slices.ContainsFunc(s.Builds[build].Notes, func(c caution.Caution) bool { return c.Code == sheet.BeyondReadings })
+}
+
+// Turned says which cautions of a build on a sheet's bow are gone when it becomes
+// another one, and which notes come; Effect tells of new dangers and warnings.
+func Turned(on *sheet.Sheet, before, after *arrow.Build) (gone, come string) {
+	s := on.Pair(before, after, on.Job.DistancesOrDefault()[0])
+	only := func(in, out int, which func(c caution.Caution) bool) string {
+		var words []string
+		for _, c := range s.Builds[in].Cautions {
+			word := Brief(c)
+			if c.Unchecked || !which(c) || slices.Contains(words, word) ||
+				slices.ContainsFunc(s.Builds[out].Cautions, func(o caution.Caution) bool { return Brief(o) == word }) {
+				continue
+			}
+			words = append(words, word)
+		}
+		return strings.Join(words, ", ")
+	}
+	return only(0, 1, func(caution.Caution) bool { return true }), only(1, 0, func(c caution.Caution) bool { return c.Level == caution.Note })
 }
 
 // mostNamed is how many builds a danger names: every kind of danger must find

@@ -146,6 +146,23 @@ func NextLength(l unit.Length, longer bool, units unit.System) unit.Length {
 	return step * unit.Length(max(math.Ceil(steps-1e-6)-1, 0))
 }
 
+// Lengths lists the lengths that a build may be cut to instead of its own: quarters
+// of an inch, or half centimetres, from somewhat shorter to a good deal longer.
+func Lengths(l unit.Length, units unit.System) []unit.Length {
+	const shorter, longer = 2 * unit.Inch, 4 * unit.Inch
+	step := 2 * lengthStep(units)
+	var out []unit.Length
+	for n := math.Ceil(float64((l-shorter)/step) - 1e-6); ; n++ {
+		next := unit.Length(n) * step
+		if next > l+longer || next > mostLength {
+			return out
+		}
+		if next > 0 {
+			out = append(out, next)
+		}
+	}
+}
+
 // FreeName returns the name, or the name with the first number behind it that
 // no build of the job has.
 func FreeName(j *job.Job, name string) string {
