@@ -29,11 +29,11 @@ func Distances(j *job.Job) []unit.Length {
 // place build. The sheet's distances are those that the question asks about.
 func (f *Found) Each(j *job.Job, units unit.System, do func(match int, s *sheet.Sheet, build int)) {
 	distances := Distances(j)
-	for from := 0; from < len(f.builds); from += batch {
-		to := min(from+batch, len(f.builds))
+	for from := 0; from < len(f.Builds); from += batch {
+		to := min(from+batch, len(f.Builds))
 		group := *j
 		group.Distances = distances
-		group.Builds = slices.Concat(j.Builds, f.builds[from:to])
+		group.Builds = slices.Concat(j.Builds, f.Builds[from:to])
 		s := sheet.EvaluateIn(&group, units)
 		for i := from; i < to; i++ {
 			do(i, s, len(j.Builds)+i-from)

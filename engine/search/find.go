@@ -21,13 +21,16 @@ import (
 type Progress struct {
 	Done, Candidates uint64 // combinations that are decided, of all
 	Matched          uint64 // so far
+	// First returns the first of the matches so far. It may be called while the report
+	// lasts.
+	First func() *Found
 }
 
 // Found is the outcome of a search.
 type Found struct {
 	Candidates, Matched uint64
 	Picks               []Pick // the first of the matches, as many as were asked for
-	builds              []arrow.Build
+	Builds              []arrow.Build
 }
 
 // Find looks through all candidates of a job's drawer for those that its question
@@ -42,19 +45,29 @@ func Find(ctx context.Context, j *job.Job, report func(Progress)) (*Found, error
 	if err != nil {
 		return nil, err
 	}
-	q := newQuestion(j)
+	return s.find(ctx, j, newQuestion(j), report)
+}
+
+// find answers a question about a job's drawer.
+func (s *space) find(ctx context.Context, j *job.Job, q question, report func(Progress)) (*Found, error) {
 	f := &finder{space: s, judge: newJudge(j, q), bow: &j.Bow.Value, report: report, ctx: ctx}
 	f.prepare()
 	if err := f.run(); err != nil {
 		return nil, err
 	}
-	out := &Found{Candidates: s.candidates, Matched: f.matched}
-	slices.SortFunc(f.best.list, before)
-	for _, r := range f.best.list {
-		out.Picks = append(out.Picks, s.pick(r.chosen))
-		out.builds = append(out.builds, s.build(r.chosen))
+	return f.found(), nil
+}
+
+// found returns what was found so far.
+func (f *finder) found() *Found {
+	out := &Found{Candidates: f.candidates, Matched: f.matched}
+	list := slices.Clone(f.best.list)
+	slices.SortFunc(list, before)
+	for _, r := range list {
+		out.Picks = append(out.Picks, f.pick(r.chosen))
+		out.Builds = append(out.Builds, f.build(r.chosen))
 	}
-	return out, nil
+	return out
 }
 
 // ranked is a match with its place among the others: the least key comes first,
@@ -274,6 +287,6 @@ func (f *finder) gather(w *work, each uint64) {
 		f.best.take(r)
 	}
 	if done := f.done.Add(each); f.report != nil {
-		f.report(Progress{Done: done, Candidates: f.candidates, Matched: f.matched})
+		f.report(Progress{Done: done, Candidates: f.candidates, Matched: f.matched, First: f.found})
 	}
 }

@@ -31,9 +31,12 @@ type question struct {
 	windows    []window
 	sort       figure.Key
 	descending bool
-	limit      int
-	misfits    bool // are let in
-	dangers    bool
+	// missing is a window to rank by how little a candidate misses it, in place of sort;
+	// mostly nil.
+	missing *window
+	limit   int
+	misfits bool // are let in
+	dangers bool
 }
 
 func newQuestion(j *job.Job) question {

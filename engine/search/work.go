@@ -174,8 +174,7 @@ func (w *work) take(c chosen, key float64) {
 	}
 	if math.IsNaN(key) {
 		b := w.build(c)
-		values := w.setting.Some(&b, []figure.Key{w.question.sort})
-		value, ok := values.Get(w.question.sort)
+		value, ok := w.ranking(&b)
 		key = w.order(value)
 		if !ok {
 			key = math.Inf(1)
@@ -186,8 +185,21 @@ func (w *work) take(c chosen, key float64) {
 	}
 }
 
+// ranking computes the figure that a match is ranked by.
+func (x *judge) ranking(b *arrow.Build) (value float64, ok bool) {
+	q := &x.question
+	values := x.setting.Some(b, []figure.Key{q.sort})
+	if q.missing != nil && q.missing.distance > 0 {
+		values = x.setting.At(b, q.missing.distance)
+	}
+	return values.Get(q.sort)
+}
+
 // order turns a figure into what the least of comes first.
 func (w *work) order(value float64) float64 {
+	if w.question.missing != nil {
+		return coarse(w.question.missing.miss(value))
+	}
 	if w.question.descending {
 		value = -value
 	}
@@ -400,8 +412,17 @@ func between(value, low, high, doubt float64) verdict {
 func (w *work) key(front *front, rear sum, total float64) float64 {
 	balance := func() float64 { return (rear.first + front.first + front.mass*w.long) / total }
 	switch w.question.sort {
-	case figure.TotalWeight, figure.WeightPerDraw:
+	case figure.TotalWeight:
 		return w.order(total)
+	case figure.WeightPerDraw:
+		if w.bow.Peak.Given {
+			return w.order(total / float64(w.bow.Peak.Value))
+		}
+	case figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare:
+		values := w.setting.OfMass(unit.Mass(total))
+		if value, ok := values.Get(w.question.sort); ok {
+			return w.order(value)
+		}
 	case figure.FrontWeight:
 		return w.order(front.mass)
 	case figure.BalancePoint:

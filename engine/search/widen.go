@@ -1,0 +1,88 @@
+package search
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/figure"
+	"foreshaft/engine/job"
+	"foreshaft/engine/unit"
+)
+
+// Wider is a window that keeps things out, with what comes nearest to it.
+type Wider struct {
+	Key      figure.Key
+	Distance unit.Length // 0 for a figure of the whole build
+	Value    float64     // in SI: the bound that would let it in
+	Below    bool        // it lies below the window, so that its minimum is to be lowered
+	Build    arrow.Build // what comes in then
+	by       float64
+}
+
+// Narrow says why nothing matches a question.
+type Narrow struct {
+	// One are the windows of which widening one alone would let something in, each with
+	// the least that does; those that miss by least, against their own width, first.
+	One []Wider
+	// Never are, where there are none of those, the windows that nothing lies in even
+	// if nothing else is asked for.
+	Never []Wider
+}
+
+// Widen looks for the least that the windows of a job's question have to be widened
+// by for something to match. It answers only for a question that nothing matches.
+// report and the error are as for Find.
+func Widen(ctx context.Context, j *job.Job, report func(Progress)) (*Narrow, error) {
+	if err := complete(j); err != nil {
+		return nil, err
+	}
+	s, err := newSpace(j)
+	if err != nil {
+		return nil, err
+	}
+	q, out := newQuestion(j), &Narrow{}
+	done := uint64(0)
+	nearest := func(w window, others []window) (Wider, bool, error) {
+		ask := q
+		ask.windows, ask.missing, ask.sort, ask.limit, ask.descending = others, &w, w.key, 1, false
+		found, err := s.find(ctx, j, ask, func(p Progress) {
+			if report != nil {
+				report(Progress{Done: done + p.Done, Candidates: 2 * s.candidates * uint64(len(q.windows)), First: p.First})
+			}
+		})
+		done += s.candidates
+		if err != nil || len(found.Builds) == 0 {
+			return Wider{}, false, err
+		}
+		x := newJudge(j, ask)
+		value, ok := x.ranking(&found.Builds[0])
+		return Wider{w.key, w.distance, value, value < w.min, found.Builds[0], w.miss(value) / w.scale()}, ok, nil
+	}
+	for i, w := range q.windows {
+		wider, ok, err := nearest(w, slices.Delete(slices.Clone(q.windows), i, i+1))
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			out.One = append(out.One, wider)
+		}
+	}
+	for _, w := range q.windows {
+		if len(out.One) > 0 {
+			break
+		}
+		wider, ok, err := nearest(w, nil)
+		if err != nil {
+			return nil, err
+		}
+		if ok && wider.by > 0 {
+			out.Never = append(out.Never, wider)
+		}
+	}
+	byMiss := func(a, b Wider) int { return cmp.Compare(a.by, b.by) }
+	slices.SortStableFunc(out.One, byMiss)
+	slices.SortStableFunc(out.Never, byMiss)
+	return out, nil
+}
