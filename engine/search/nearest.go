@@ -8,7 +8,6 @@ import (
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/caution"
-	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/sheet"
@@ -383,21 +382,10 @@ func (n *nearer) fits(b *arrow.Build, kinds []part.Kind) bool {
 	return true
 }
 
-// warningKeys are the figures that cautions rest on.
-var warningKeys = []figure.Key{figure.TotalWeight, figure.WeightPerDraw, figure.FOC, figure.LaunchSpeed, figure.LaunchMargin,
-	figure.MarginVsProven, figure.SteerMargin, figure.HeadShare}
-
 // sound judges the cautions of a candidate. Uncertainty only ever adds to them, so
 // what bare values refuse need not be computed with it.
 func (n *nearer) sound(b *arrow.Build) quality {
-	values := n.bare.Some(b, warningKeys)
-	if n.weigh(caution.Check(caution.Facts{
-		Job: &n.alone, Build: b, Absent: func(figure.Key) string { return "" },
-		Figure: func(k figure.Key) (figure.Figure, bool) {
-			value, ok := values.Get(k)
-			return figure.Figure{Key: k, Value: value}, ok
-		},
-	})) == refused {
+	if n.weigh(n.bare.Cautions(&n.alone, b)) == refused {
 		return refused
 	}
 	beside := n.alone

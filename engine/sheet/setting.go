@@ -9,6 +9,7 @@ import (
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/bow"
+	"foreshaft/engine/caution"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/flight"
 	"foreshaft/engine/job"
@@ -94,6 +95,24 @@ func (s *Setting) Some(b *arrow.Build, keys []figure.Key) figure.Values {
 		}
 	}
 	return p.values
+}
+
+// warningKeys are the figures that cautions rest on.
+var warningKeys = []figure.Key{figure.TotalWeight, figure.WeightPerDraw, figure.FOC, figure.LaunchSpeed, figure.LaunchMargin,
+	figure.MarginVsProven, figure.SteerMargin, figure.HeadShare}
+
+// Cautions judges a build that is not proven itself by bare values on the bow of a
+// job. Uncertainty can only add to what it returns and make it graver, so the sheet
+// has the last word; but what it refuses is refused.
+func (s *Setting) Cautions(j *job.Job, b *arrow.Build) []caution.Caution {
+	values := s.Some(b, warningKeys)
+	return caution.Check(caution.Facts{
+		Job: j, Build: b, Absent: func(figure.Key) string { return "" },
+		Figure: func(k figure.Key) (figure.Figure, bool) {
+			value, ok := values.Get(k)
+			return figure.Figure{Key: k, Value: value}, ok
+		},
+	})
 }
 
 // OfMass computes the figures that a build's mass alone decides on a job's bow.

@@ -188,7 +188,9 @@ type Model struct {
 	// dialog takes the keys; under are those it was opened from.
 	dialog dialog
 	under  []dialog
-	tour   tour
+	// finding is the screen of Find with what it was about, nil before it was opened.
+	finding *findScreen
+	tour    tour
 	// drafts are parts that were begun and not finished, by kind.
 	drafts map[part.Kind]*draft
 

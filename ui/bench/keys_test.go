@@ -195,6 +195,11 @@ func TestEachKeyOfTheBenchDoesWhatItSays(t *testing.T) {
 			opens[*form[provenEntry]](x)
 			shows(x, x.m, "Proven: Even keel", "total weight", "broadhead shot at")
 		},
+		keys.Find: func(x trial) {
+			x.m.drawer = smallDrawer()
+			finish(x.m, x.press())
+			shows(x, x.m, " Find ", "arrows match", "launch margin")
+		},
 		keys.Fix: func(x trial) {
 			finish(x.m, x.press())
 			shows(x, x.m, "what would fix this: weak shaft", "shaft 5 mm .300")

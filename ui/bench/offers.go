@@ -31,6 +31,7 @@ type offers struct {
 	aims []aim // one at a time; Left and Right go through them
 	aim  int
 	at   int
+	top  int // the first line of the list as it was drawn, for the mouse
 
 	ctx    context.Context // of what is under way
 	cancel context.CancelFunc
@@ -349,6 +350,7 @@ func (o *offers) draw(m *Model, w, h int) []string {
 	}
 	changes := min(w-3-11-offerComes, 70)
 	out = append(out, m.theme.Paint(theme.Quiet, text.Pad("   "+text.Pad("swapped in", changes)+text.PadLeft(m.units().Shown(unit.Grains).Symbol, 9)+"  "+o.comesTitle(m), w)))
+	o.top = len(out)
 	for i := range rows {
 		out = append(out, o.line(m, &rows[i], i == o.at, changes, w))
 	}
@@ -444,4 +446,15 @@ func (o *offers) footer(m *Model) []keys.Hint {
 		list = append(list, keys.Do("other cautions", keys.Left, keys.Right))
 	}
 	return m.keys.Offers.Hints(append(list, keys.Do("help", keys.Help), keys.Do("any action", keys.Command))...)
+}
+
+// click goes to an offer at a place of the screen.
+func (o *offers) click(_ *Model, _, y int) bool {
+	i := y - o.top
+	if i < 0 || i >= len(o.rows()) {
+		return false
+	}
+	was := o.at
+	o.at = i
+	return o.at == was
 }

@@ -153,8 +153,11 @@ func (m *Model) header(w int) string {
 // screenName names the screen that is in front, whatever dialogs stand before it.
 func (m *Model) screenName() string {
 	for _, d := range append(m.under[:len(m.under):len(m.under)], m.dialog) {
-		if _, ok := d.(*rangeScreen); ok {
+		switch d.(type) {
+		case *rangeScreen:
 			return "Downrange"
+		case *findScreen:
+			return "Find"
 		}
 	}
 	return "Bench"

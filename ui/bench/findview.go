@@ -1,0 +1,432 @@
+package bench
+
+import (
+	"fmt"
+	"strings"
+
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/caution"
+	"foreshaft/engine/figure"
+	"foreshaft/engine/search"
+	"foreshaft/engine/sheet"
+	"foreshaft/engine/unit"
+	"foreshaft/ui/frame"
+	"foreshaft/ui/present"
+	"foreshaft/ui/text"
+	"foreshaft/ui/theme"
+)
+
+func (f *findScreen) draw(m *Model, w, h int) []string {
+	f.settle(m)
+	half := (asked(m) + 1) / 2
+	share := frame.LayFind(h, half, f.tradeOff && f.narrow == nil)
+	f.chartHeight = share.Chart
+	out := []string{f.titleLine(m, w)}
+	out = append(out, f.askLines(m, w, half)...)
+	out = append(out, m.theme.Paint(theme.Rule, strings.Repeat("─", w)))
+	if share.Chart > 0 {
+		out = append(out, f.chartLines(m, w, share.Chart)...)
+	}
+	out = append(out, f.headLine(m, w))
+	list := f.listLines(m, w, share.List)
+	out = append(out, list...)
+	for range share.List - len(list) {
+		out = append(out, "")
+	}
+	return append(out, f.below(m, w, share.Below)...)
+}
+
+// barWidth is how wide the bar of progress is.
+const barWidth = 20
+
+// titleLine says how many match, and how far the search has come.
+func (f *findScreen) titleLine(m *Model, w int) string {
+	words := " "
+	switch {
+	case f.failed != nil:
+		words += "stopped: " + f.failed.Error()
+	case f.found == nil && f.ended:
+		words += "nothing to look through"
+	case f.found == nil:
+		words += "looking …"
+	default:
+		matched, candidates := f.found.Matched, f.found.Candidates
+		words += fmt.Sprintf("%s of %s arrows match", count(matched), count(candidates))
+		if uint64(len(f.found.Builds)) < matched {
+			words += fmt.Sprintf(", the first %d listed", len(f.found.Builds))
+		}
+		if f.tradeOff {
+			words += fmt.Sprintf(", %d that nothing beats", len(f.front))
+			if uint64(len(f.found.Builds)) < matched {
+				words += " among those listed"
+			}
+		}
+	}
+	if !f.ended {
+		done := 0
+		if f.far.Candidates > 0 {
+			done = int(barWidth * f.far.Done / f.far.Candidates)
+		}
+		bar := strings.Repeat("█", done) + strings.Repeat("░", barWidth-done)
+		words = text.Pad(text.Cut(words, w-barWidth-2), w-barWidth-1) + bar
+	}
+	return m.theme.Paint(theme.Heading, text.Pad(text.Cut(words, w), w))
+}
+
+// count writes a number with its thousands apart.
+func count(n uint64) string {
+	digits := fmt.Sprint(n)
+	for i := len(digits) - 3; i > 0; i -= 3 {
+		digits = digits[:i] + " " + digits[i:]
+	}
+	return digits
+}
+
+// askTitle is how wide the names of what is asked are, askMost how wide one of the two
+// columns is at most.
+const (
+	askTitle = 16
+	askMost  = 60
+)
+
+func (f *findScreen) askLines(m *Model, w, half int) []string {
+	var out []string
+	f.tops = f.tops[:0]
+	each := min(w/2, askMost)
+	for i := range half {
+		line := f.askCell(m, i, each)
+		f.tops = append(f.tops, [2]int{i, -1})
+		if i+half < asked(m) {
+			line += f.askCell(m, i+half, each)
+			f.tops[i][1] = i + half
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
+// askCell draws one thing that is asked.
+func (f *findScreen) askCell(m *Model, i, w int) string {
+	list := asks(m)
+	title, words, usual := "", anySort, true
+	if i < len(list) {
+		title = list[i].title
+		if w, asked := question(m).Where[list[i].key.String()]; asked {
+			words, usual = m.windowWords(list[i].key, w), false
+		}
+	}
+	switch i - len(list) {
+	case askHead:
+		title, words, usual = "head", f.head, f.head == anySort
+	case askNock:
+		title, words, usual = "nock", f.nock, f.nock == anySort
+	case askLengths:
+		title, words, usual = "lengths", f.lengthWords(m)+" "+m.units().Shown(unit.Inches).Symbol, len(m.Job().Drawer.Value.Lengths) == 0
+	case askStock:
+		title, words = "stock", "whole drawer"
+		if question(m).InStock {
+			words, usual = "in stock", false
+		}
+	}
+	value := theme.Plain
+	if usual {
+		value = theme.Quiet
+	}
+	if i == f.at {
+		return m.theme.Paint(theme.Heading, text.Pad("▸"+title, askTitle)) + m.theme.Paint(theme.Focus, text.Pad(text.Cut("["+words+"]", w-askTitle-1), w-askTitle-1)) + " "
+	}
+	return m.theme.Paint(theme.Label, text.Pad(" "+title, askTitle)) + m.theme.Paint(value, text.Pad(text.Cut(" "+words, w-askTitle-1), w-askTitle))
+}
+
+// columns lists the figures that every line shows.
+func (f *findScreen) columns(m *Model) []figure.Key {
+	out := []figure.Key{figure.TotalWeight, figure.FOC, figure.LaunchSpeed, figure.LaunchMargin}
+	add := func(k figure.Key) {
+		for _, o := range out {
+			if o == k {
+				return
+			}
+		}
+		out = append(out, k)
+	}
+	if f.tradeOff {
+		add(tradeFigures[f.axes[0]].key)
+		add(tradeFigures[f.axes[1]].key)
+	}
+	add(ranked(m))
+	return out
+}
+
+// columnWidth holds "margin" and the numbers, and a gap.
+const columnWidth = 8
+
+// columnTitles are shorter than the figures' own titles.
+var columnTitles = map[figure.Key]string{
+	figure.TotalWeight: "weight", figure.LaunchMargin: "margin", figure.FrontWeight: "front", figure.SteerMargin: "steer", figure.DozenCost: "dozen", figure.LaunchMomentum: "moment",
+}
+
+func (f *findScreen) headLine(m *Model, w int) string {
+	if f.lines() == 0 || f.narrow != nil {
+		return ""
+	}
+	keys := f.columns(m)
+	line := text.Pad("   arrow", w-len(keys)*columnWidth-markWidth)
+	for _, k := range keys {
+		title, short := columnTitles[k]
+		if !short {
+			title = k.Definition().Title
+		}
+		if k == ranked(m) {
+			order := "↑" // from the least up
+			if question(m).Descending {
+				order = "↓"
+			}
+			title = order + title
+		}
+		line += text.PadLeft(title, columnWidth)
+	}
+	return m.theme.Paint(theme.Quiet, text.Pad(line, w))
+}
+
+// markWidth holds the sign of a caution behind a space.
+const markWidth = 3
+
+func (f *findScreen) listLines(m *Model, w, h int) []string {
+	f.drawn = f.drawn[:0]
+	f.window = h
+	if words := f.nothing(m); words != "" {
+		var out []string
+		for _, l := range wrapped(words, min(w-4, 110), max(h-len(f.narrowed()), 1)) {
+			out = append(out, m.theme.Paint(theme.Plain, "   "+l))
+			f.drawn = append(f.drawn, noRow)
+		}
+		for i, wider := range f.narrowed() {
+			if len(out) == h {
+				break
+			}
+			out = append(out, f.widerLine(m, wider, asked(m)+i == f.at, w))
+			f.drawn = append(f.drawn, asked(m)+i)
+		}
+		return out
+	}
+	var out []string
+	f.offset = frame.Scroll(f.offset, max(f.at-asked(m), 0), h, f.lines())
+	setting := sheet.NewSetting(f.looked)
+	for i := f.offset; i < min(f.offset+h, f.lines()); i++ {
+		at := i
+		if f.tradeOff {
+			at = f.front[i]
+		}
+		out = append(out, f.matchLine(m, &setting, &f.found.Builds[at], asked(m)+i == f.at, w))
+		f.drawn = append(f.drawn, asked(m)+i)
+	}
+	return out
+}
+
+func (f *findScreen) narrowed() []search.Wider {
+	if f.narrow == nil {
+		return nil
+	}
+	return f.narrow.One
+}
+
+// nothing says why there are no matches to list; empty where there are some.
+func (f *findScreen) nothing(m *Model) string {
+	switch {
+	case f.looked != nil && f.why(m) != "":
+		return f.why(m)
+	case f.found == nil || f.found.Matched > 0:
+		return ""
+	case !f.ended && len(question(m).Where) > 0:
+		return "Nothing matches. Looking for what to widen …"
+	case !f.ended:
+		return ""
+	case f.narrow == nil || len(f.narrow.One)+len(f.narrow.Never) == 0 && len(question(m).Where) == 1:
+		if absent := f.absent(m); absent != "" {
+			return absent
+		}
+		return "Nothing matches: no pieces of the drawer go together into an arrow that is no danger. Ask for another sort of head or nock, other lengths, or the whole drawer."
+	case len(f.narrow.One) > 0:
+		return "Nothing matches. Widening one of what is asked lets something in, by the least there is:"
+	}
+	if absent := f.absent(m); absent != "" {
+		return absent
+	}
+	var never []string
+	for _, w := range f.narrow.Never {
+		never = append(never, fmt.Sprintf("%s %s (the nearest is %s)", f.title(m, w.Key), m.windowWords(w.Key, question(m).Where[w.Key.String()]), m.told(w.Key, w.Value)))
+	}
+	switch len(never) {
+	case 0:
+		return "Nothing matches. Each of these can be had, but no two ways of widening one alone let anything in: ask for less at once, with " + m.keys.Find.Press("remove") + " on one of them."
+	case 1:
+		return "Nothing matches: no arrow of this drawer has " + never[0] + ", whatever else is asked, and widening that alone is not enough."
+	}
+	return "Nothing matches: no arrow of this drawer has " + strings.Join(never, ", nor ") + ", whatever else is asked."
+}
+
+// absent says which figure that is asked about cannot be told; empty when all can.
+func (f *findScreen) absent(m *Model) string {
+	s := sheet.EvaluateIn(f.looked, m.units())
+	for _, a := range asks(m) {
+		w, asked := question(m).Where[a.key.String()]
+		if !asked {
+			continue
+		}
+		place := sheet.Whole
+		if a.key.Definition().At {
+			place = max(0, indexOf(f.looked.DistancesOrDefault(), w.Distance.Value))
+		}
+		if _, known := s.Builds[0].Place(place).Figure(a.key); !known && s.Builds[0].Place(place).Absent(a.key) != "" && !s.Itself(0, a.key) {
+			return fmt.Sprintf("Nothing matches: %s is not known, it %s.", a.title, s.Builds[0].Place(place).Absent(a.key))
+		}
+	}
+	return ""
+}
+
+func indexOf(list []unit.Length, l unit.Length) int {
+	for i, d := range list {
+		if d == l {
+			return i
+		}
+	}
+	return -1
+}
+
+func (f *findScreen) title(m *Model, k figure.Key) string {
+	for _, a := range asks(m) {
+		if a.key == k {
+			return a.title
+		}
+	}
+	return k.Definition().Title
+}
+
+// told writes a figure in the units that are shown.
+func (m *Model) told(k figure.Key, value float64) string {
+	d := k.Definition()
+	return strings.TrimSpace(m.bound(k, d.Unit.Of(value)) + " " + m.units().Shown(d.Unit).Symbol)
+}
+
+func (f *findScreen) widerLine(m *Model, w search.Wider, focused bool, width int) string {
+	side := "up to"
+	if w.Below {
+		side = "down to"
+	}
+	d := w.Key.Definition()
+	words := mark(focused) + text.Pad(f.title(m, w.Key)+" "+side+" "+m.told(w.Key, d.Unit.From(outward(w))), 38) + " lets in  " + pieceWords(m.units(), &w.Build)
+	line := text.Pad(text.Cut(words, width), width)
+	if focused {
+		return m.theme.Paint(theme.Focus, line)
+	}
+	return line
+}
+
+func (f *findScreen) matchLine(m *Model, setting *sheet.Setting, b *arrow.Build, focused bool, w int) string {
+	keys := f.columns(m)
+	values := setting.Some(b, keys)
+	names := w - len(keys)*columnWidth - markWidth
+	line := text.Pad(text.Cut(mark(focused)+pieceWords(m.units(), b), names-1), names)
+	for _, k := range keys {
+		shown := "–"
+		if v, ok := values.Get(k); ok {
+			shown = fmt.Sprintf("%.*f", decimals(k), m.units().Shown(k.Definition().Unit).Of(v))
+		}
+		line += text.PadLeft(figure.Minus(shown), columnWidth)
+	}
+	sign, token := f.sign(setting, b)
+	if focused {
+		return m.theme.Paint(theme.Focus, text.Pad(line+" "+sign, w))
+	}
+	return text.Pad(line, w-markWidth) + m.theme.Paint(token, text.Pad(" "+sign, markWidth))
+}
+
+// sign returns the mark of the gravest caution of a match, as bare values give it;
+// that a broadhead is one needs no mark on every line.
+func (f *findScreen) sign(setting *sheet.Setting, b *arrow.Build) (string, theme.Token) {
+	for _, c := range setting.Cautions(f.looked, b) {
+		if c.Level != caution.Note && c.Code != caution.Broadhead {
+			return present.Mark(c.Level), cautionToken(c.Level)
+		}
+	}
+	return "", theme.Plain
+}
+
+// decimals is how many a figure shows in a list, where its uncertainty is not.
+func decimals(k figure.Key) int {
+	switch k {
+	case figure.LaunchSpeed:
+		return 0
+	case figure.LaunchMargin, figure.DozenCost:
+		return 2
+	case figure.LaunchMomentum:
+		return 3
+	}
+	return 1
+}
+
+// pieceWords names what an arrow is made of in one line, what differs most first.
+func pieceWords(units unit.System, b *arrow.Build) string {
+	length, _, _ := strings.Cut(present.Length(units, b), " tube")
+	words := []string{present.Piece(units, b, "shaft"), length, present.Piece(units, b, "head")}
+	for _, slot := range []present.Slot{"insert", "collar", "vanes", "nock"} {
+		if piece := present.Piece(units, b, slot); piece != present.None {
+			words = append(words, piece)
+		}
+	}
+	return strings.Join(words, " · ")
+}
+
+// below tells of the match in focus: all its pieces, and what it would make of the
+// build in focus.
+func (f *findScreen) below(m *Model, w, h int) []string {
+	var out []string
+	b := f.match(m)
+	if b != nil {
+		for _, l := range wrapped(pieceWords(m.units(), b), w-2, 2) {
+			out = append(out, m.theme.Paint(theme.Plain, " "+l))
+		}
+		if from := m.build(); from != nil {
+			named := b.Clone()
+			named.Name = from.Name
+			words := present.Effect(m.session.Sheet(), from, &named, m.chosen())
+			if words == "" {
+				words = "the same figures"
+			}
+			for _, l := range wrapped("Against "+present.Letter(m.col)+":  "+words, w-2, max(h-len(out), 1)) {
+				out = append(out, m.theme.Paint(theme.Changed, " "+l))
+			}
+		}
+	}
+	for len(out) < h {
+		out = append(out, "")
+	}
+	return out[:h]
+}
+
+// chartLines draws the matches by both figures of the trade-off.
+func (f *findScreen) chartLines(m *Model, w, h int) []string {
+	x, y := tradeFigures[f.axes[0]].key, tradeFigures[f.axes[1]].key
+	if f.found == nil {
+		return make([]string, h)
+	}
+	values, at := f.values()
+	s := scatter{x: m.axisOf(x), y: m.axisOf(y)}
+	front := map[int]bool{}
+	for _, i := range f.front {
+		front[i] = true
+	}
+	focused := -1
+	if i := f.at - asked(m); i >= 0 && i < len(f.front) {
+		focused = f.front[i]
+	}
+	for n, v := range values {
+		s.dots = append(s.dots, dot{s.x.unit.Of(v[0]), s.y.unit.Of(v[1]), front[at[n]], at[n] == focused})
+	}
+	title := fmt.Sprintf(" %s across, %s up.  ● nothing beats it, · other matches, X in focus", s.x.title, s.y.title)
+	return s.draw(m.theme, title, w, h)
+}
+
+func (m *Model) axisOf(k figure.Key) axis {
+	return axis{title: k.Definition().Title, unit: m.units().Shown(k.Definition().Unit)}
+}
