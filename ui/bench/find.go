@@ -48,7 +48,11 @@ type findScreen struct {
 	far    search.Progress
 	found  *search.Found
 	narrow *search.Narrow
-	front  []int // of found's matches, those that nothing beats
+	// Of the trade-off: both figures of the matches that have both, which matches they
+	// are, and those that nothing beats.
+	both   [][2]float64
+	have   []int
+	front  []int
 	ended  bool
 	failed error
 }
@@ -188,7 +192,8 @@ func (f *findScreen) look(m *Model) Request {
 	// What was found before stays in sight until the first of the new comes.
 	f.looked, f.far, f.ended, f.failed = f.job(m), search.Progress{}, false, nil
 	if f.why(m) != "" {
-		f.found, f.narrow, f.front, f.ended = nil, nil, nil, true
+		f.found, f.narrow, f.ended = nil, nil, true
+		f.weigh()
 		return nil
 	}
 	f.ctx, f.cancel = context.WithCancel(context.Background())
@@ -227,7 +232,7 @@ func (f *findScreen) told(m *Model, what any) {
 	f.far, f.ended, f.failed = r.far, r.ended, r.err
 	if r.found != nil {
 		f.found, f.narrow = r.found, r.narrow
-		f.weigh(m)
+		f.weigh()
 	}
 	f.settle(m)
 }
@@ -241,20 +246,11 @@ func (f *findScreen) closed() {
 }
 
 // weigh finds the matches that nothing beats on both figures of the trade-off.
-func (f *findScreen) weigh(m *Model) {
-	f.front = nil
+func (f *findScreen) weigh() {
+	f.both, f.have, f.front = nil, nil, nil
 	if !f.tradeOff || f.found == nil {
 		return
 	}
-	values, at := f.values()
-	for _, i := range search.TradeOff(values, f.more) {
-		f.front = append(f.front, at[i])
-	}
-}
-
-// values returns both figures of the matches that have both, and which matches they
-// are.
-func (f *findScreen) values() (values [][2]float64, at []int) {
 	setting := sheet.NewSetting(f.looked)
 	x, y := tradeFigures[f.axes[0]].key, tradeFigures[f.axes[1]].key
 	for i := range f.found.Builds {
@@ -262,10 +258,12 @@ func (f *findScreen) values() (values [][2]float64, at []int) {
 		a, ok1 := all.Get(x)
 		b, ok2 := all.Get(y)
 		if ok1 && ok2 {
-			values, at = append(values, [2]float64{a, b}), append(at, i)
+			f.both, f.have = append(f.both, [2]float64{a, b}), append(f.have, i)
 		}
 	}
-	return values, at
+	for _, i := range search.TradeOff(f.both, f.more) {
+		f.front = append(f.front, f.have[i])
+	}
 }
 
 // why says what keeps the search from being made; empty when nothing does.
@@ -350,7 +348,7 @@ func (f *findScreen) act(m *Model, a keys.Action) (done bool, r Request) {
 		return false, f.rank(m, a == keys.Reverse)
 	case keys.TradeOff:
 		f.tradeOff = !f.tradeOff
-		f.weigh(m)
+		f.weigh()
 		f.settle(m)
 		m.Say("%s", f.about(m))
 	case keys.Across, keys.AcrossWant, keys.Upward, keys.UpwardWant:
@@ -605,7 +603,7 @@ func (f *findScreen) axis(m *Model, a keys.Action) {
 		f.more[which] = tradeFigures[f.axes[which]].more
 	}
 	f.tradeOff = true
-	f.weigh(m)
+	f.weigh()
 	f.settle(m)
 	m.Say("%s", f.about(m))
 }

@@ -463,12 +463,11 @@ func TestTheTradeOffIsDrawn(t *testing.T) {
 	if n := strings.Count(lines, "●"); n < 2 || !strings.Contains(lines, "·") {
 		t.Errorf("%d dots of the front in\n%s", n, lines)
 	}
-	values, at := f.values()
 	for _, i := range f.front {
-		for k := range values {
-			mine := values[slices.Index(at, i)]
-			if values[k] != mine && values[k][0] >= mine[0] && values[k][1] >= mine[1] {
-				t.Fatalf("%v beats %v", values[k], mine)
+		for _, other := range f.both {
+			mine := f.both[slices.Index(f.have, i)]
+			if other != mine && other[0] >= mine[0] && other[1] >= mine[1] {
+				t.Fatalf("%v beats %v", other, mine)
 			}
 		}
 	}

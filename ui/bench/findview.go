@@ -410,7 +410,6 @@ func (f *findScreen) chartLines(m *Model, w, h int) []string {
 	if f.found == nil {
 		return make([]string, h)
 	}
-	values, at := f.values()
 	s := scatter{x: m.axisOf(x), y: m.axisOf(y)}
 	front := map[int]bool{}
 	for _, i := range f.front {
@@ -420,8 +419,9 @@ func (f *findScreen) chartLines(m *Model, w, h int) []string {
 	if i := f.at - asked(m); i >= 0 && i < len(f.front) {
 		focused = f.front[i]
 	}
-	for n, v := range values {
-		s.dots = append(s.dots, dot{s.x.unit.Of(v[0]), s.y.unit.Of(v[1]), front[at[n]], at[n] == focused})
+	for n, v := range f.both {
+		at := f.have[n]
+		s.dots = append(s.dots, dot{s.x.unit.Of(v[0]), s.y.unit.Of(v[1]), front[at], at == focused})
 	}
 	title := fmt.Sprintf(" %s across, %s up.  ● nothing beats it, · other matches, X in focus", s.x.title, s.y.title)
 	return s.draw(m.theme, title, w, h)
