@@ -199,13 +199,15 @@ func (f *findScreen) look(m *Model) Request {
 	f.ctx, f.cancel = context.WithCancel(context.Background())
 	ctx, j, clock := f.ctx, f.looked, m.clock
 	return Work{to: f, Do: func(tell func(any)) {
-		var last time.Time
-		first := true
-		step := func(p search.Progress) {
-			now := time.Time{}
-			if clock != nil {
-				now = clock()
+		now := func() time.Time {
+			if clock == nil {
+				return time.Time{}
 			}
+			return clock()
+		}
+		last, first := now(), true
+		step := func(p search.Progress) {
+			now := now()
 			// The first matches are shown at once.
 			if p.Matched > 0 && first || now.Sub(last) >= between {
 				first, last = first && p.Matched == 0, now
@@ -313,8 +315,13 @@ func (f *findScreen) match(m *Model) *arrow.Build {
 // asked is how many things are asked, which stand above the list.
 func asked(m *Model) int { return len(asks(m)) + askOthers }
 
-// settle puts the focus back inside.
-func (f *findScreen) settle(m *Model) { f.at = max(min(f.at, asked(m)+f.lines()-1), 0) }
+// settle puts the focus back inside, unless the list is still growing.
+func (f *findScreen) settle(m *Model) {
+	if !f.ended {
+		return
+	}
+	f.at = max(min(f.at, asked(m)+f.lines()-1), 0)
+}
 
 func (f *findScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 	m.message = ""
