@@ -18,45 +18,37 @@ type group struct {
 	slope, push   float64 // of blades: least slope, most moment about the throat
 }
 
-// cut is a run of fronts.
-type cut struct{ from, to int }
-
-// cuts shares n fronts out among at most so many runs, none of them empty. Groups and
-// the bins of margins are cut alike.
-func cuts(n, count int) []cut {
-	var out []cut
-	for i := range count {
-		if c := (cut{i * n / count, (i + 1) * n / count}); c.from < c.to {
-			out = append(out, c)
-		}
-	}
-	return out
-}
+// mostGroups is how many groups fronts are put in at most, by weight.
+const mostGroups = 32
 
 // grouped puts the fronts in groups.
-func (w *work) grouped(count int) {
-	for _, c := range cuts(len(w.fronts), count) {
-		g := group{from: c.from, to: c.to, first: math.Inf(1), slope: math.Inf(1), push: math.Inf(-1)}
-		g.light, g.heavy = w.mass[g.from], w.mass[g.to-1]
-		for h := range w.halves {
-			keys := w.halves[h].key[g.from:g.to]
+func (t *table) grouped() {
+	n := len(t.fronts)
+	for i := range mostGroups {
+		g := group{from: i * n / mostGroups, to: (i + 1) * n / mostGroups, first: math.Inf(1), slope: math.Inf(1), push: math.Inf(-1)}
+		if g.from == g.to {
+			continue
+		}
+		g.light, g.heavy = t.mass[g.from], t.mass[g.to-1]
+		for h := range t.halves {
+			keys := t.halves[h].key[g.from:g.to]
 			g.low, g.high = append(g.low, slices.Min(keys)), append(g.high, slices.Max(keys))
 		}
 		for k := g.from; k < g.to; k++ {
-			g.first = min(g.first, w.first[k])
-			g.bladed, g.plain = g.bladed || w.fronts[k].bladed, g.plain || !w.fronts[k].bladed
-			if w.slope != nil && !math.IsNaN(w.slope[k]) {
-				g.slope, g.push = min(g.slope, w.slope[k]), max(g.push, w.moment[k]+w.slope[k]*w.long)
+			g.first = min(g.first, t.first[k])
+			g.bladed, g.plain = g.bladed || t.fronts[k].bladed, g.plain || !t.fronts[k].bladed
+			if t.slope != nil && !math.IsNaN(t.slope[k]) {
+				g.slope, g.push = min(g.slope, t.slope[k]), max(g.push, t.moment[k]+t.slope[k]*t.long)
 			}
 		}
-		w.groups = append(w.groups, g)
+		t.groups = append(t.groups, g)
 	}
 }
 
 // group decides the fronts of a group from one of them on together, their margins
 // aside.
 func (w *work) group(r *rearOf, g *group, from int) verdict {
-	if w.anySlow || len(w.ahead) > 0 {
+	if w.anySlow {
 		return perhaps
 	}
 	out := yes
@@ -76,7 +68,8 @@ func (w *work) group(r *rearOf, g *group, from int) verdict {
 	}
 	if g.bladed && r.steer.known && !math.IsInf(g.push, 0) {
 		balance := (r.first + g.first + g.light*w.long) / (r.mass + g.heavy)
-		if balance <= 0 || balance*(r.steer.slope+g.slope) <= r.steer.moment+g.push {
+		push := r.steer.moment + g.push
+		if balance <= 0 || balance*(r.steer.slope+g.slope) <= push+steerDoubt*math.Abs(push) {
 			return perhaps
 		}
 	}

@@ -8,99 +8,49 @@ import (
 	"foreshaft/engine/caution"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/part"
-	"foreshaft/engine/unit"
 )
 
 // work decides the candidates of one length and one shaft.
 type work struct {
-	*finder
-	length, shaft int32
-	long          float64
-	fronts        []front
-	mass, first   []float64
-	halves        []half
-	groups        []group
-	margins       *margins
-	// What the air does to heads with blades, slopes and moments about the cut end;
-	// NaN where that is not known.
-	slope, moment []float64
+	*table
+	shaft int32
+	stand *stand // nil where the shaft has no margin, or none is asked for
 	// soundFrom is the mass from which on no candidate is too light.
 	soundFrom float64
-	// geometric tells whether blades, or none, are a danger at this length.
-	geometric [2]bool
-	matched   uint64
-	best      best
+	// What there is to gather: rears that are decided, matches, and the first of them.
+	done    uint64
+	matched uint64
+	best    best
+	effort  int // since the last time
 }
 
-func (f *finder) work(length, shaft int, family *family) *work {
-	w := &work{finder: f, length: int32(length), shaft: int32(shaft), long: float64(f.lengths[length].piece), best: best{limit: f.question.limit}}
-	if f.impossible {
-		return w
+func (t *table) work(shaft int) *work {
+	w := &work{table: t, shaft: int32(shaft), best: best{limit: t.question.limit}}
+	w.stand = t.stand(shaft)
+	if !t.question.dangers {
+		w.soundFrom = w.heavyFrom()
 	}
-	w.choose()
-	w.clip()
-	if len(w.fronts) == 0 {
-		return w
-	}
-	w.halves = halves(&f.question, w.long, w.mass, w.first)
-	if !f.question.dangers {
-		w.dangers()
-	}
-	w.grouped(bins)
-	if family != nil {
-		w.margins = f.space.margins(family, shaft, bins, w.fronts, f.judge)
-	}
-	for n := range f.nocks {
+	for n := range w.nocks {
 		w.nock(int32(n))
+		w.done += uint64(len(w.vanes))
 	}
 	return w
 }
 
-// choose keeps the fronts that go with the shaft.
-func (w *work) choose() {
-	trial := arrow.Build{Length: 60 * unit.Inch, Shaft: w.shafts[w.shaft].piece}
-	trial.Shaft.StockLength.Given = false
-	fit := func() bool { return w.fits(&trial) }
-	inserts, collars := make([]bool, len(w.inserts)), make([]bool, len(w.collars))
-	for i, c := range w.inserts {
-		trial.Insert = c.piece
-		inserts[i] = fit()
-	}
-	trial.Insert = unit.Optional[part.Insert]{}
-	for i, c := range w.collars {
-		trial.Collar = c.piece
-		collars[i] = fit()
-	}
-	for _, c := range w.every {
-		if inserts[c.insert] && collars[c.collar] {
-			w.fronts = append(w.fronts, c)
-			w.mass, w.first = append(w.mass, c.mass), append(w.first, c.first)
-		}
-	}
-}
+// The effort of putting a candidate together and computing a figure of it, and all
+// that matters; and after how much of it is gathered, so that nobody waits long for
+// matches that are dear to find.
+const (
+	someEffort = 1
+	allEffort  = 32
+	longEffort = 512
+)
 
-// clip leaves out the fronts that are too light or too heavy with every rear.
-func (w *work) clip() {
-	trial := arrow.Build{Length: w.lengths[w.length].piece, Shaft: w.shafts[w.shaft].piece}
-	light, heavy := math.Inf(1), math.Inf(-1)
-	for _, n := range w.nocks {
-		for _, v := range w.vanes {
-			trial.Nock, trial.Vanes = n.piece, v.piece
-			m := added(&trial, 0, part.KindShaft, part.KindNock, part.KindVanes).mass
-			light, heavy = min(light, m), max(heavy, m)
-		}
+func (w *work) spend(effort int) {
+	if w.effort += effort; w.effort >= longEffort {
+		w.effort = 0
+		w.gather(w)
 	}
-	if len(w.fronts) == 0 {
-		return
-	}
-	doubt := sumDoubt * (heavy + w.heaviestFront())
-	from, _ := slices.BinarySearch(w.mass, w.lightest-heavy-doubt)
-	to := len(w.mass)
-	if !math.IsInf(w.heaviest, 0) {
-		to, _ = slices.BinarySearch(w.mass, w.heaviest-light+doubt)
-	}
-	to = max(to, from)
-	w.fronts, w.mass, w.first = w.fronts[from:to], w.mass[from:to], w.first[from:to]
 }
 
 // nock decides the candidates with one nock.
@@ -110,20 +60,9 @@ func (w *work) nock(n int32) {
 	if !w.fits(&trial) {
 		return
 	}
-	// A figure that is asked for is absent where there is no tube.
-	if tube <= 0 && len(w.question.windows) > 0 {
-		return
-	}
-	if tube <= 0 {
+	if tube <= 0 || w.deepest > tube && !w.question.misfits {
 		w.oneByOne(n)
 		return
-	}
-	for _, c := range w.fronts {
-		insert, collar := &w.inserts[c.insert].piece, &w.collars[c.collar].piece
-		if !w.question.misfits && (insert.Value.Depth > tube || collar.Value.Length > tube) {
-			w.oneByOne(n)
-			return
-		}
 	}
 	cut := added(&trial, 0, part.KindShaft, part.KindNock)
 	for v := range w.vanes {
@@ -160,6 +99,7 @@ func (w *work) ask(c chosen) {
 	if w.ctx.Err() != nil {
 		return
 	}
+	w.spend(allEffort)
 	if b := w.build(c); w.matches(&b) {
 		w.take(c, math.NaN())
 	}
@@ -173,6 +113,7 @@ func (w *work) take(c chosen, key float64) {
 		return
 	}
 	if math.IsNaN(key) {
+		w.spend(someEffort)
 		b := w.build(c)
 		values := w.setting.Some(&b, []figure.Key{w.question.sort})
 		value, ok := values.Get(w.question.sort)
@@ -198,6 +139,7 @@ func (w *work) order(value float64) float64 {
 // order than package sheet does. What rests on a slope by differences is less sure.
 const (
 	sumDoubt   = 1e-12
+	steerDoubt = 1e-9
 	slopeDoubt = 1e-5
 )
 
@@ -228,46 +170,46 @@ func (w *work) rear(c chosen, trial *arrow.Build, rear sum) {
 	// What lies on a bound by weight is put together; so is an arrow of no weight.
 	sure, end := from, to
 	for sure < to && (rear.mass+w.mass[sure] < w.lightest+doubt || rear.mass+w.mass[sure] <= 0) {
-		w.front(&r, sure, nil, true)
+		w.front(&r, sure, 0, false, true)
 		sure++
 	}
 	for end > sure && rear.mass+w.mass[end-1] > w.heaviest-doubt {
 		end--
-		w.front(&r, end, nil, true)
+		w.front(&r, end, 0, false, true)
 	}
-	if w.margins == nil && len(w.margin) > 0 {
+	if w.stand == nil && len(w.margin) > 0 {
 		return // no candidate of this shaft has a margin
 	}
-	pair := int(c.nock)*len(w.vanes) + int(c.vanes)
 	for i := range w.groups {
 		g := &w.groups[i]
 		from, to := max(sure, g.from), min(end, g.to)
 		if from >= to {
 			continue
 		}
-		verdict, margin := w.group(&r, g, from), (*bound)(nil)
-		if w.margins != nil {
-			b := &w.margins.bins[i]
-			margin = &b.rears[pair]
-			at := w.marginVerdict(w.margins.over(b, *margin, rear.mass))
-			if at == yes {
-				margin = nil
-			}
-			verdict = min(verdict, at)
+		verdict, margin := w.group(&r, g, from), yes
+		if w.stand != nil && verdict != no {
+			r.bound = w.stand.rear(i, c)
+			margin = w.marginVerdict(w.stand.over(i, r.bound, rear.mass))
 		}
-		switch verdict {
+		switch min(verdict, margin) {
 		case yes:
 			w.all(&r, from, to)
 		case perhaps:
 			for k := from; k < to; k++ {
-				w.front(&r, k, margin, false)
+				w.front(&r, k, i, margin == perhaps, false)
 			}
 		}
 	}
 }
 
 // marginHolds solves a candidate whose bounds do not decide its margin.
-func (w *work) marginHolds(c chosen) bool {
+func (w *work) marginHolds(group int, c chosen, mass float64) bool {
+	switch w.marginVerdict(w.stand.closer(group, c, mass)) {
+	case no:
+		return false
+	case yes:
+		return true
+	}
 	b := w.build(c)
 	values := w.setting.Some(&b, []figure.Key{figure.LaunchMargin})
 	margin, ok := values.Get(figure.LaunchMargin)
@@ -285,7 +227,8 @@ type rearOf struct {
 	sum
 	needs, doubts []float64 // of the halves
 	steer         steerRear
-	sound         int // from this front on the arrow is surely heavy enough
+	sound         int   // from this front on the arrow is surely heavy enough
+	bound         bound // of the margin, in the group that is being looked at
 }
 
 // marginVerdict decides a margin that is enclosed.
@@ -312,9 +255,9 @@ func (w *work) marginVerdict(low, high float64) verdict {
 	return out
 }
 
-// front decides one candidate. margin is the rear's half of the margin's bounds, nil
-// where the margin is decided; ask is true where its weight is not.
-func (w *work) front(r *rearOf, k int, margin *bound, ask bool) {
+// front decides one candidate, of a group of fronts. margin is true where its margin
+// is still to be decided, and ask where its weight is.
+func (w *work) front(r *rearOf, k, group int, margin, ask bool) {
 	for i := range w.halves {
 		gap := w.halves[i].key[k] - r.needs[i]
 		if gap < -r.doubts[i] {
@@ -324,20 +267,12 @@ func (w *work) front(r *rearOf, k int, margin *bound, ask bool) {
 	}
 	front := &w.fronts[k]
 	total := r.mass + front.mass
-	for i := range w.ahead {
-		switch between(front.mass, w.ahead[i].min, w.ahead[i].max, sumDoubt*total) {
+	if margin && !ask {
+		switch w.marginVerdict(w.stand.at(r.bound, w.stand.fronts[k], total)) {
 		case no:
 			return
 		case perhaps:
-			ask = true
-		}
-	}
-	if margin != nil {
-		switch w.marginVerdict(w.margins.at(*margin, w.margins.fronts[k], total)) {
-		case no:
-			return
-		case perhaps:
-			if !w.marginHolds(w.candidate(r.chosen, k)) {
+			if !w.marginHolds(group, w.candidate(r.chosen, k), total) {
 				return
 			}
 		}
@@ -358,6 +293,7 @@ func (w *work) front(r *rearOf, k int, margin *bound, ask bool) {
 		if w.ctx.Err() != nil {
 			return
 		}
+		w.spend(someEffort)
 		if b := w.build(w.candidate(r.chosen, k)); !w.within(&b, w.slow) {
 			return
 		}
