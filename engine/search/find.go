@@ -70,12 +70,11 @@ func before(a, b ranked) int {
 	return cmp.Compare(a.turn, b.turn)
 }
 
-// coarse rounds a key to forty bits, so that what ties ties whatever the order of
-// adding up.
-func coarse(x float64) float64 {
-	const cut = 1 << 12
-	return math.Float64frombits((math.Float64bits(x) + cut/2) &^ (cut - 1))
-}
+// grain is what keys are counted in, of a figure's own unit: far more than adding up
+// in another order does, so that what ties on paper ties. Numbers that people write
+// are whole numbers of it, and so are their sums: none of them lies where rounding
+// could go either way.
+const grain = 1e-9
 
 // best keeps the first few matches: a heap with the last of them on top.
 type best struct {

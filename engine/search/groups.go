@@ -79,19 +79,33 @@ func (w *work) group(r *rearOf, g *group, from int) verdict {
 // all takes fronts that all match.
 func (w *work) all(r *rearOf, from, to int) {
 	w.matched += uint64(to - from)
-	if w.best.limit == 0 {
+	if w.best.limit == 0 || from == to {
 		return
 	}
-	rising := w.question.sort == figure.TotalWeight && !w.question.descending
-	for k := from; k < to; k++ {
-		front := &w.fronts[k]
-		key := w.key(front, r.sum, r.mass+front.mass)
-		switch {
+	key := func(k int) float64 { return w.key(&w.fronts[k], r.sum, r.mass+w.mass[k]) }
+	// Fronts follow each other by weight: the best first, the first that comes too late
+	// ends it where weight alone decides.
+	k, step := from, 1
+	if key(to-1) < key(from) {
+		k, step = to-1, -1
+	}
+	for ; k >= from && k < to; k += step {
+		switch key := key(k); {
 		case math.IsNaN(key) || w.best.room(key):
 			w.matched--
 			w.take(w.candidate(r.chosen, k), key)
-		case rising:
+		case byWeight(w.question.sort):
 			return
 		}
 	}
+}
+
+// byWeight reports whether a figure rises or falls with an arrow's weight, or its
+// front's, and depends on nothing else that differs between fronts.
+func byWeight(k figure.Key) bool {
+	switch k {
+	case figure.TotalWeight, figure.FrontWeight, figure.WeightPerDraw, figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare:
+		return true
+	}
+	return false
 }

@@ -30,6 +30,7 @@ func (w *window) holds(value float64) bool { return value >= w.min && value <= w
 type question struct {
 	windows    []window
 	sort       figure.Key
+	size       unit.Unit // of what is sorted by
 	descending bool
 	limit      int
 	misfits    bool // are let in
@@ -44,17 +45,16 @@ func newQuestion(j *job.Job) question {
 	if key, ok := figure.ByName(s.Sort); ok {
 		q.sort = key
 	}
+	q.size = q.sort.Definition().Unit
 	for name, w := range s.Where {
 		key, _ := figure.ByName(name)
 		size := key.Definition().Unit
 		out := window{key: key, distance: w.Distance.Or(0), min: math.Inf(-1), max: math.Inf(1)}
 		if w.Min.Given {
-			bound := size.From(w.Min.Value)
-			out.min = bound - slack*math.Abs(bound)
+			out.min = size.From(w.Min.Value - slack*math.Abs(w.Min.Value))
 		}
 		if w.Max.Given {
-			bound := size.From(w.Max.Value)
-			out.max = bound + slack*math.Abs(bound)
+			out.max = size.From(w.Max.Value + slack*math.Abs(w.Max.Value))
 		}
 		q.windows = append(q.windows, out)
 	}

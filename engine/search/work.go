@@ -8,6 +8,7 @@ import (
 	"foreshaft/engine/caution"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/part"
+	"foreshaft/engine/unit"
 )
 
 // work decides the candidates of one length and one shaft.
@@ -117,9 +118,8 @@ func (w *work) take(c chosen, key float64) {
 		b := w.build(c)
 		values := w.setting.Some(&b, []figure.Key{w.question.sort})
 		value, ok := values.Get(w.question.sort)
-		key = w.order(value)
-		if !ok {
-			key = math.Inf(1)
+		if key = math.Inf(1); ok {
+			key = w.order(value)
 		}
 	}
 	if w.best.room(key) {
@@ -132,7 +132,7 @@ func (w *work) order(value float64) float64 {
 	if w.question.descending {
 		value = -value
 	}
-	return coarse(value)
+	return math.Round(w.question.size.Of(value) / grain)
 }
 
 // Within so much of a bound, relatively, sums do not decide: they add up in another
@@ -335,9 +335,15 @@ func between(value, low, high, doubt float64) verdict {
 // key returns what a match is ranked by, where sums tell it.
 func (w *work) key(front *front, rear sum, total float64) float64 {
 	balance := func() float64 { return (rear.first + front.first + front.mass*w.long) / total }
-	switch w.question.sort {
-	case figure.TotalWeight, figure.WeightPerDraw:
+	switch sort := w.question.sort; sort {
+	case figure.TotalWeight:
 		return w.order(total)
+	case figure.WeightPerDraw, figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare:
+		values := w.setting.OfMass(unit.Mass(total))
+		if value, ok := values.Get(sort); ok {
+			return w.order(value)
+		}
+		return math.Inf(1)
 	case figure.FrontWeight:
 		return w.order(front.mass)
 	case figure.BalancePoint:
