@@ -46,6 +46,10 @@ func TestEdgesEqualBruteForce(t *testing.T) {
 		{"stiffness of an arrow without a tube", bow, `"lengths_in":[0.4],` + some, `"where":{"bending_stiffness":{"min":100}},"misfits":true,"dangers":true`, 2},
 		{"no tube and hardly a front", bow, `"lengths_in":[20],"shafts":[{"weight_gr_per_in":9}],"nocks":[{"weight_gr":9,"throat_in":40}],"heads":[{"weight_gr":100},{"weight_gr":300}]`, `"misfits":true,"dangers":true`, 2},
 		{"insert as long as the arrow", bow, `"lengths_in":[60],"shafts":[{"weight_gr_per_in":9}],"nocks":[{"weight_gr":9,"throat_in":0}],"inserts":[{"weight_gr":50,"depth_in":59.8}],"heads":[{"weight_gr":100}]`, `"dangers":true`, 1},
+		{"a margin of nothing that presses", bow, `"lengths_in":[29],"shafts":[{"tube_weight_gr":0,"spine_in":0.3}],"nocks":[{"weight_gr":9,"balance_in":0},{"weight_gr":9}],"heads":[{"weight_gr":0},{"weight_gr":100}]`,
+			`"where":{"launch_margin":{}},"dangers":true`, 3},
+		{"a greatest margin of nothing that presses", bow, `"lengths_in":[29],"shafts":[{"tube_weight_gr":0,"spine_in":0.3}],"nocks":[{"weight_gr":9,"balance_in":0},{"weight_gr":9}],"heads":[{"weight_gr":0},{"weight_gr":100}]`,
+			`"where":{"launch_margin":{"max":5}},"dangers":true`, 2},
 		{"a maximum beyond numbers in SI", bow, `"lengths_in":[29],` + some, `"where":{"energy":{"distance_yd":20,"max":1.7e308}},"dangers":true`, 2},
 		{"a minimum beyond numbers in SI", bow, `"lengths_in":[29],` + some, `"where":{"launch_energy":{"min":1.7e308}},"dangers":true`, 0},
 		// 400 gr on 40 ± 10 lb are 5 gr/lb two standard uncertainties down, but for the

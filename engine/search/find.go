@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"container/heap"
 	"context"
+	"fmt"
 	"math"
 	"math/bits"
 	"runtime"
@@ -224,8 +225,8 @@ func (f *finder) masses(w *window) (low, high float64, ok bool) {
 	return low, high, true
 }
 
-// run decides all candidates, a length and a shaft at a time. Shafts of the same
-// diameters follow each other, since they share a table.
+// run decides all candidates, a length and a shaft at a time. Shafts that take the same
+// inserts and collars follow each other, since they share a table.
 func (f *finder) run() error {
 	if len(f.nocks) == 0 || len(f.vanes) == 0 || len(f.every) == 0 {
 		return nil // nothing of it is in stock, or goes together
@@ -233,14 +234,14 @@ func (f *finder) run() error {
 	if f.impossible {
 		return nil
 	}
-	var bores []bore
-	alike := map[bore][]int{}
+	var kinds []string
+	alike := map[string][]int{}
 	for s := range f.shafts {
-		b := boreOf(&f.shafts[s].piece)
-		if len(alike[b]) == 0 {
-			bores = append(bores, b)
+		kind := fmt.Sprint(f.taken(s))
+		if len(alike[kind]) == 0 {
+			kinds = append(kinds, kind)
 		}
-		alike[b] = append(alike[b], s)
+		alike[kind] = append(alike[kind], s)
 	}
 	type pair struct {
 		table *shared
@@ -250,10 +251,10 @@ func (f *finder) run() error {
 	f.families = make([]func() *family, len(f.lengths))
 	for l := range f.lengths {
 		f.families[l] = sync.OnceValue(func() *family { return f.newFamily(l, f.judge) })
-		for _, b := range bores {
-			t := &shared{make: func() *table { return f.table(l, alike[b]) }}
-			t.left.Store(int64(len(alike[b])))
-			for _, s := range alike[b] {
+		for _, kind := range kinds {
+			t := &shared{make: func() *table { return f.table(l, alike[kind]) }}
+			t.left.Store(int64(len(alike[kind])))
+			for _, s := range alike[kind] {
 				pairs = append(pairs, pair{t, s})
 			}
 		}

@@ -15,7 +15,6 @@ type group struct {
 	first         float64   // least moment about the cut end
 	light, heavy  float64
 	bladed, plain bool
-	slope, push   float64 // of blades: least slope, most moment about the throat
 }
 
 // mostGroups is how many groups fronts are put in at most, by weight.
@@ -25,7 +24,7 @@ const mostGroups = 32
 func (t *table) grouped() {
 	n := len(t.fronts)
 	for i := range mostGroups {
-		g := group{from: i * n / mostGroups, to: (i + 1) * n / mostGroups, first: math.Inf(1), slope: math.Inf(1), push: math.Inf(-1)}
+		g := group{from: i * n / mostGroups, to: (i + 1) * n / mostGroups, first: math.Inf(1)}
 		if g.from == g.to {
 			continue
 		}
@@ -37,9 +36,6 @@ func (t *table) grouped() {
 		for k := g.from; k < g.to; k++ {
 			g.first = min(g.first, t.first[k])
 			g.bladed, g.plain = g.bladed || t.fronts[k].bladed, g.plain || !t.fronts[k].bladed
-			if t.slope != nil && !math.IsNaN(t.slope[k]) {
-				g.slope, g.push = min(g.slope, t.slope[k]), max(g.push, t.moment[k]+t.slope[k]*t.long)
-			}
 		}
 		t.groups = append(t.groups, g)
 	}
@@ -47,16 +43,17 @@ func (t *table) grouped() {
 
 // group decides the fronts of a group from one of them on together, their margins
 // aside.
-func (w *work) group(r *rearOf, g *group, from int) verdict {
+func (w *work) group(r *rearOf, i, from int) verdict {
+	g := &w.groups[i]
 	if w.anySlow {
 		return perhaps
 	}
 	out := yes
-	for i := range w.halves {
+	for h := range w.halves {
 		switch {
-		case g.high[i] < r.needs[i]-r.doubts[i]:
+		case g.high[h] < r.needs[h]-r.doubts[h]:
 			return no
-		case g.low[i] < r.needs[i]+r.doubts[i]:
+		case g.low[h] < r.needs[h]+r.doubts[h]:
 			out = perhaps
 		}
 	}
@@ -66,10 +63,10 @@ func (w *work) group(r *rearOf, g *group, from int) verdict {
 	if from < r.sound || g.bladed && w.geometric[1] || g.plain && w.geometric[0] {
 		return perhaps
 	}
-	if g.bladed && r.steer.known && !math.IsInf(g.push, 0) {
+	if f := w.steers[i]; r.steer.known && !math.IsInf(f.moment, 0) {
 		balance := (r.first + g.first + g.light*w.long) / (r.mass + g.heavy)
-		push := r.steer.moment + g.push
-		if balance <= 0 || balance*(r.steer.slope+g.slope) <= push+steerDoubt*math.Abs(push) {
+		push := r.steer.moment + f.moment
+		if balance <= 0 || balance*(r.steer.slope+f.slope) <= push+steerDoubt*math.Abs(push) {
 			return perhaps
 		}
 	}

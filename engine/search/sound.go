@@ -24,24 +24,55 @@ func (t *table) geometry() {
 	}
 }
 
-// slopes works out what the air does to heads with blades.
-func (t *table) slopes() {
-	t.slope, t.moment = make([]float64, len(t.fronts)), make([]float64, len(t.fronts))
+// steerFront is what the air does to a head with blades on an insert: slope and moment
+// about the cut end.
+type steerFront struct {
+	known         bool
+	slope, moment float64
+}
+
+// steerFronts works them out for a shaft, by insert and head.
+func (w *work) steerFronts() []steerFront {
+	out := make([]steerFront, len(w.inserts)*len(w.heads))
 	trial := longest()
-	trial.Length, trial.Shaft = unit.Length(t.long), t.shafts[t.alike[0]].piece
-	for k, c := range t.fronts {
-		t.slope[k], t.moment[k] = math.NaN(), math.NaN()
-		if !c.bladed {
-			continue
+	trial.Length, trial.Shaft = unit.Length(w.long), w.shafts[w.shaft].piece
+	for i, insert := range w.inserts {
+		trial.Insert = insert.piece
+		for h, head := range w.heads {
+			if head.piece.Blades == 0 {
+				continue
+			}
+			trial.Head = head.piece
+			if f, err := steering.Of(&trial); err == nil {
+				out[i*len(w.heads)+h] = steerFront{true, f.Nose.Slope + f.Blades.Slope,
+					f.Nose.Slope*(float64(f.Nose.At)-w.long) + f.Blades.Slope*(float64(f.Blades.At)-w.long)}
+			}
 		}
-		trial.Insert, trial.Head = t.inserts[c.insert].piece, t.heads[c.head].piece
-		forces, err := steering.Of(&trial)
-		if err != nil {
-			continue
-		}
-		t.slope[k] = forces.Nose.Slope + forces.Blades.Slope
-		t.moment[k] = forces.Nose.Slope*(float64(forces.Nose.At)-t.long) + forces.Blades.Slope*(float64(forces.Blades.At)-t.long)
 	}
+	return out
+}
+
+// steerOf returns what the air does to a front; not known of one without blades.
+func (w *work) steerOf(c *front) *steerFront {
+	return &w.steer[int(c.insert)*len(w.heads)+int(c.head)]
+}
+
+// steerGroup is the least slope and the greatest moment about the throat of the fronts
+// of a group that are known.
+type steerGroup struct{ slope, moment float64 }
+
+func (w *work) steerGroups() []steerGroup {
+	out := make([]steerGroup, len(w.groups))
+	for i, g := range w.groups {
+		s := steerGroup{math.Inf(1), math.Inf(-1)}
+		for k := g.from; k < g.to; k++ {
+			if f := w.steerOf(&w.fronts[k]); f.known {
+				s.slope, s.moment = min(s.slope, f.slope), max(s.moment, f.moment+f.slope*w.long)
+			}
+		}
+		out[i] = s
+	}
+	return out
 }
 
 // heavyFrom returns a mass from which on no candidate of a shaft is too light.
@@ -99,10 +130,10 @@ func (w *work) sound(k int, r *rearOf, total float64) verdict {
 			return no
 		}
 	}
-	if front.bladed && r.steer.known && !math.IsNaN(w.slope[k]) {
+	if f := w.steerOf(front); f.known && r.steer.known {
 		balance := (r.first + front.first + front.mass*w.long) / total
-		push := r.steer.moment + w.moment[k] + w.slope[k]*w.long
-		straight := balance*(r.steer.slope+w.slope[k]) - push
+		push := r.steer.moment + f.moment + f.slope*w.long
+		straight := balance*(r.steer.slope+f.slope) - push
 		switch at := between(straight, 0, math.Inf(1), steerDoubt*math.Abs(push)); at {
 		case no:
 			return no

@@ -58,7 +58,7 @@ func (s *space) fronts(x *judge) []front {
 			}
 		}
 	}
-	slices.SortStableFunc(out, func(a, b front) int { return cmp.Compare(a.mass, b.mass) })
+	slices.SortFunc(out, func(a, b front) int { return cmp.Compare(a.mass, b.mass) })
 	return out
 }
 

@@ -9,13 +9,8 @@ import (
 	"foreshaft/engine/unit"
 )
 
-// bore is what fronts and the air see of a shaft: its diameters.
-type bore struct{ inner, outer unit.Optional[unit.Length] }
-
-func boreOf(s *part.Shaft) bore { return bore{s.InnerDiameter, s.OuterDiameter} }
-
-// table is what the candidates of one length and of shafts of the same diameters
-// have in common: everything about their fronts.
+// table is what the candidates of one length have in common whose shafts take the
+// same inserts and collars: all about their fronts but what the air does to them.
 type table struct {
 	*finder
 	length      int32
@@ -27,9 +22,6 @@ type table struct {
 	halves      []half
 	groups      []group
 	margins     *margins // nil where none is asked for, or can be had
-	// What the air does to heads with blades, slopes and moments about the cut end;
-	// NaN where that is not known.
-	slope, moment []float64
 	// geometric tells whether blades, or none, are a danger at this length.
 	geometric [2]bool
 }
@@ -66,7 +58,6 @@ func (f *finder) table(length int, alike []int) *table {
 	t.halves = halves(&f.question, t.long, t.mass, t.first)
 	if !f.question.dangers {
 		t.geometry()
-		t.slopes()
 	}
 	t.grouped()
 	if len(f.margin) > 0 || !f.question.dangers {
@@ -75,21 +66,27 @@ func (f *finder) table(length int, alike []int) *table {
 	return t
 }
 
+// taken tells which inserts and which collars go with a shaft.
+func (f *finder) taken(shaft int) (inserts, collars []bool) {
+	trial := longest()
+	trial.Shaft = f.shafts[shaft].piece
+	trial.Shaft.StockLength.Given = false
+	for _, c := range f.inserts {
+		trial.Insert = c.piece
+		inserts = append(inserts, f.fits(&trial))
+	}
+	trial.Insert = unit.Optional[part.Insert]{}
+	for _, c := range f.collars {
+		trial.Collar = c.piece
+		collars = append(collars, f.fits(&trial))
+	}
+	return inserts, collars
+}
+
 // choose keeps the fronts that go with the shafts, but not those that are too light
 // or too heavy with every rear.
 func (t *table) choose() {
-	trial, b := longest(), boreOf(&t.shafts[t.alike[0]].piece)
-	trial.Shaft.InnerDiameter, trial.Shaft.OuterDiameter = b.inner, b.outer
-	inserts, collars := make([]bool, len(t.inserts)), make([]bool, len(t.collars))
-	for i, c := range t.inserts {
-		trial.Insert = c.piece
-		inserts[i] = t.fits(&trial)
-	}
-	trial.Insert = unit.Optional[part.Insert]{}
-	for i, c := range t.collars {
-		trial.Collar = c.piece
-		collars[i] = t.fits(&trial)
-	}
+	inserts, collars := t.taken(t.alike[0])
 	least, most := t.rears()
 	for _, c := range t.every {
 		if inserts[c.insert] && collars[c.collar] && c.mass >= least && c.mass <= most {

@@ -18,6 +18,8 @@ type work struct {
 	stand *stand // nil where the shaft has no margin, or none is asked for
 	// soundFrom is the mass from which on no candidate is too light.
 	soundFrom float64
+	steer     []steerFront // by insert and head
+	steers    []steerGroup // by group
 	// What there is to gather: rears that are decided, matches, and the first of them.
 	done    uint64
 	matched uint64
@@ -29,7 +31,8 @@ func (t *table) work(shaft int) *work {
 	w := &work{table: t, shaft: int32(shaft), best: best{limit: t.question.limit}}
 	w.stand = t.stand(shaft)
 	if !t.question.dangers {
-		w.soundFrom = w.heavyFrom()
+		w.soundFrom, w.steer = w.heavyFrom(), w.steerFronts()
+		w.steers = w.steerGroups()
 	}
 	for n := range w.nocks {
 		w.nock(int32(n))
@@ -170,12 +173,12 @@ func (w *work) rear(c chosen, trial *arrow.Build, rear sum) {
 	// What lies on a bound by weight is put together; so is an arrow of no weight.
 	sure, end := from, to
 	for sure < to && (rear.mass+w.mass[sure] < w.lightest+doubt || rear.mass+w.mass[sure] <= 0) {
-		w.front(&r, sure, 0, false, true)
+		w.front(&r, sure, false, true)
 		sure++
 	}
 	for end > sure && rear.mass+w.mass[end-1] > w.heaviest-doubt {
 		end--
-		w.front(&r, end, 0, false, true)
+		w.front(&r, end, false, true)
 	}
 	if w.stand == nil && len(w.margin) > 0 {
 		return // no candidate of this shaft has a margin
@@ -186,9 +189,9 @@ func (w *work) rear(c chosen, trial *arrow.Build, rear sum) {
 		if from >= to {
 			continue
 		}
-		verdict, margin := w.group(&r, g, from), yes
+		verdict, margin := w.group(&r, i, from), yes
 		if w.stand != nil && verdict != no {
-			r.bound = w.stand.rear(i, c)
+			r.group, r.bound = i, w.stand.rear(i, c)
 			margin = w.marginVerdict(w.stand.over(i, r.bound, rear.mass))
 		}
 		switch min(verdict, margin) {
@@ -196,7 +199,7 @@ func (w *work) rear(c chosen, trial *arrow.Build, rear sum) {
 			w.all(&r, from, to)
 		case perhaps:
 			for k := from; k < to; k++ {
-				w.front(&r, k, i, margin == perhaps, false)
+				w.front(&r, k, margin == perhaps, false)
 			}
 		}
 	}
@@ -227,14 +230,19 @@ type rearOf struct {
 	sum
 	needs, doubts []float64 // of the halves
 	steer         steerRear
-	sound         int   // from this front on the arrow is surely heavy enough
-	bound         bound // of the margin, in the group that is being looked at
+	sound         int // from this front on the arrow is surely heavy enough
+	// The group whose margins are being looked at, and what the rear adds to them.
+	group int
+	bound bound
 }
 
 // marginVerdict decides a margin that is enclosed.
 func (w *work) marginVerdict(low, high float64) verdict {
 	low, high = low*(1-100*sumDoubt), high*(1+100*sumDoubt)
 	out := yes
+	if !(high < math.Inf(1)) { // nothing presses, and there is no margin
+		out = perhaps
+	}
 	for i := range w.margin {
 		m := &w.margin[i]
 		if high < m.min || low > m.max {
@@ -255,9 +263,9 @@ func (w *work) marginVerdict(low, high float64) verdict {
 	return out
 }
 
-// front decides one candidate, of a group of fronts. margin is true where its margin
-// is still to be decided, and ask where its weight is.
-func (w *work) front(r *rearOf, k, group int, margin, ask bool) {
+// front decides one candidate. margin is true where its margin is still to be decided,
+// and ask where its weight is.
+func (w *work) front(r *rearOf, k int, margin, ask bool) {
 	for i := range w.halves {
 		gap := w.halves[i].key[k] - r.needs[i]
 		if gap < -r.doubts[i] {
@@ -272,7 +280,7 @@ func (w *work) front(r *rearOf, k, group int, margin, ask bool) {
 		case no:
 			return
 		case perhaps:
-			if !w.marginHolds(group, w.candidate(r.chosen, k), total) {
+			if !w.marginHolds(r.group, w.candidate(r.chosen, k), total) {
 				return
 			}
 		}
