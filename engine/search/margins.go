@@ -125,6 +125,7 @@ type family struct {
 	heads            [][]load // by insert and head
 	nocks, vanes     []load
 	tubes            []load // by nock, for one kilogram
+	tails            int    // how many loads, the first ones, are nocks and tubes
 }
 
 // nothing presses nothing.
@@ -166,6 +167,7 @@ func (s *space) newFamily(length int, x *judge) *family {
 		trial.Nock = c.piece
 		f.nocks, f.tubes = append(f.nocks, of(&trial, part.KindNock)), append(f.tubes, of(&trial, part.KindShaft))
 	}
+	f.tails = len(f.loads)
 	for _, c := range s.vanes {
 		trial.Vanes = c.piece
 		f.vanes = append(f.vanes, of(&trial, part.KindVanes))
@@ -195,7 +197,7 @@ func (f *family) add(sum stiffness.Load, l load) {
 }
 
 // views is a family's loads as they look along a direction y: the parts along it and
-// across it.
+// across it, of those that were looked at.
 type views struct {
 	family *family
 	y      []float64
@@ -203,15 +205,26 @@ type views struct {
 	across [][]float64
 }
 
+// views looks at what makes up tails; the rest is looked at when it is wanted.
 func (f *family) views(y []float64) *views {
-	n := len(y)
 	v := &views{f, y, make([]float64, len(f.loads)), make([][]float64, len(f.loads))}
-	flat := make([]float64, n*len(f.loads))
-	for i, l := range f.loads {
-		v.across[i] = flat[i*n : i*n+n]
-		v.along[i] = f.columns.Along(l, y, v.across[i])
+	for i := range f.tails {
+		v.look(i)
 	}
 	return v
+}
+
+func (v *views) look(i int) (along float64, across []float64) {
+	if v.across[i] == nil {
+		v.across[i] = make([]float64, len(v.y))
+		v.along[i] = v.family.columns.Along(v.family.loads[i], v.y, v.across[i])
+	}
+	return v.along[i], v.across[i]
+}
+
+// forget leaves what makes up tails, which shafts share.
+func (v *views) forget() {
+	v.along, v.across = slices.Clone(v.along[:v.family.tails]), slices.Clone(v.across[:v.family.tails])
 }
 
 // bound adds up loads; off is how far their part across is from that of others,
@@ -221,14 +234,16 @@ func (v *views) bound(list, reference []load) bound {
 	var space [32]float64
 	off := space[:len(v.y)]
 	for _, l := range list {
-		out.rho += l.times * v.along[l.of]
+		along, across := v.look(l.of)
+		out.rho += l.times * along
 		out.trace += l.times * v.family.traces[l.of]
-		for i, x := range v.across[l.of] {
+		for i, x := range across {
 			off[i] += l.times * x
 		}
 	}
 	for _, l := range reference {
-		for i, x := range v.across[l.of] {
+		_, across := v.look(l.of)
+		for i, x := range across {
 			off[i] -= l.times * x
 		}
 	}
@@ -279,6 +294,7 @@ func (t *table) enclose() *margins {
 			b.least.rho, b.most.rho = min(b.least.rho, c.rho), max(b.most.rho, c.rho)
 			b.most.trace, b.most.off = max(b.most.trace, c.trace), max(b.most.off, c.off)
 		}
+		b.views.forget()
 		out.bins = append(out.bins, b)
 	}
 	return out
