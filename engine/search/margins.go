@@ -126,7 +126,16 @@ type family struct {
 	nocks, vanes     []load
 	tubes            []load // by nock, for one kilogram
 	tails            int    // how many loads, the first ones, are nocks and tubes
+	doubt            float64 // about a bound, relatively
 }
+
+// Package stiffness takes a rest that is all but at the cut end for one at it and
+// corrects the margin by its reaction, of which bounds know nothing. So much of the
+// length behind the cut end or less they are doubted the more.
+const (
+	nearCut      = 1e-3
+	nearCutDoubt = 1e-2
+)
 
 // nothing presses nothing.
 var nothing = load{}
@@ -142,7 +151,10 @@ func (s *space) newFamily(length int, x *judge) *family {
 	if !ok {
 		return nil
 	}
-	f := &family{length: l, columns: columns}
+	f := &family{length: l, columns: columns, doubt: marginDoubt}
+	if rest < l && rest > l*(1-nearCut) {
+		f.doubt = nearCutDoubt
+	}
 	add := func(e arrow.Element) int {
 		out := columns.Load(e)
 		f.loads, f.traces = append(f.loads, out), append(f.traces, columns.Trace(out))

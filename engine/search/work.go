@@ -141,9 +141,10 @@ func (w *work) order(value float64) float64 {
 // Within so much of a bound, relatively, sums do not decide: they add up in another
 // order than package sheet does. What rests on a slope by differences is less sure.
 const (
-	sumDoubt   = 1e-12
-	steerDoubt = 1e-9
-	slopeDoubt = 1e-5
+	sumDoubt    = 1e-12
+	marginDoubt = 1e-10
+	steerDoubt  = 1e-9
+	slopeDoubt  = 1e-5
 )
 
 // rear decides the candidates with one rear: all fronts of it.
@@ -238,7 +239,7 @@ type rearOf struct {
 
 // marginVerdict decides a margin that is enclosed.
 func (w *work) marginVerdict(low, high float64) verdict {
-	low, high = low*(1-100*sumDoubt), high*(1+100*sumDoubt)
+	low, high = low*(1-w.stand.family.doubt), high*(1+w.stand.family.doubt)
 	out := yes
 	if !(high < math.Inf(1)) { // nothing presses, and there is no margin
 		out = perhaps
