@@ -299,12 +299,16 @@ func TestSearchOfAShop(t *testing.T) {
 		"and margin":                 {"total_weight": window(400, 600), "launch_margin": window(0.85, 1.1)},
 		"balance and speed":          {"balance_point": window(18.5, 20.5), "launch_speed": window(255, 290)},
 		"front, momentum and margin": {"front_weight": window(120, 260), "launch_momentum": window(0.55, 0.62), "launch_margin": {Max: unit.Some(1.0)}},
+		"steering":                   {"steer_margin": window(22, 40)}, // dear to compute: gathered on the way
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			j := bigDrawer(t, 3, 2, 6, 9, 2, 3, 3)
 			j.Search.Value.Where, j.Search.Value.Limit = where, unit.Some(50)
 			j.Search.Value.Descending = len(name)%2 == 0
+			if name == "steering" {
+				j.Search.Value.Sort = "bending_frequency"
+			}
 			for _, dangers := range []bool{true, false} {
 				if j.Search.Value.Dangers = dangers; !dangers { // each is computed with its uncertainty: fewer of them
 					j.Drawer.Value.Shafts, j.Drawer.Value.Vanes = j.Drawer.Value.Shafts[:2], j.Drawer.Value.Vanes[:1]

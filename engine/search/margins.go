@@ -124,8 +124,8 @@ type family struct {
 	inserts, collars []load
 	heads            [][]load // by insert and head
 	nocks, vanes     []load
-	tubes            []load // by nock, for one kilogram
-	tails            int    // how many loads, the first ones, are nocks and tubes
+	tubes            []load  // by nock, for one kilogram
+	tails            int     // how many loads, the first ones, are nocks and tubes
 	doubt            float64 // about a bound, relatively
 }
 
