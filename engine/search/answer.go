@@ -26,7 +26,8 @@ func Distances(j *job.Job) []unit.Length {
 
 // Each computes the figures of every match in turn, in a sheet that has the job's
 // own builds first, with its baseline and its proven build, and the match at the
-// place build. The sheet's distances are those that the question asks about.
+// place build. The sheet's distances are those that the question asks about, the
+// usual ones where it asks about none.
 func (f *Found) Each(j *job.Job, units unit.System, do func(match int, s *sheet.Sheet, build int)) {
 	distances := Distances(j)
 	for from := 0; from < len(f.Builds); from += batch {

@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"runtime"
 	"testing"
+	"time"
 
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
@@ -108,6 +109,50 @@ func BenchmarkFind(b *testing.B) {
 					b.ReportMetric(float64(m.Sys)/(1<<20), "MB")
 				})
 			}
+		}
+	}
+}
+
+// How long somebody waits for the first matches, and how long a search goes on once
+// it is ended, on the drawer of a shop and on one of 10⁸ candidates: at most 50 ms
+// each. It is ended as the first matches are told, which is when all of it runs.
+func BenchmarkFirstMatchAndCancel(b *testing.B) {
+	for _, s := range []struct {
+		name string
+		job  *job.Job
+	}{{"shop", bigDrawer(b, 15, 4, 16, 10, 6, 6, 4)}, {"1e8", bigDrawer(b, 40, 5, 20, 25, 10, 20, 5)}} {
+		for _, w := range []struct {
+			name  string
+			where map[string]job.Window
+		}{
+			{"weight and FOC", map[string]job.Window{"total_weight": window(460, 560), "foc": window(11, 18)}},
+			{"margin", map[string]job.Window{"total_weight": window(460, 560), "launch_margin": window(0.85, 1.15)}},
+			// Neither sums nor bounds tell these: every candidate is computed.
+			{"steering", map[string]job.Window{"foc": window(11, 18), "steer_margin": window(8, 30)}},
+			{"impact", map[string]job.Window{"foc": window(11, 18), "impact_shift": {Distance: unit.Some(60 * unit.Yard), Min: unit.Some(-1.), Max: unit.Some(1.)}}},
+		} {
+			b.Run(s.name+", "+w.name, func(b *testing.B) {
+				s.job.Search.Value.Where = w.where
+				var first, end time.Duration
+				for b.Loop() {
+					ctx, cancel := context.WithCancel(context.Background())
+					start := time.Now()
+					var told time.Time
+					_, err := search.Find(ctx, s.job, func(p search.Progress) {
+						if p.Matched > 0 && told.IsZero() {
+							told = time.Now()
+							cancel()
+						}
+					})
+					cancel()
+					if told.IsZero() {
+						b.Fatal("nothing matches: ", err)
+					}
+					first, end = first+told.Sub(start), end+time.Since(told)
+				}
+				b.ReportMetric(float64(first.Microseconds())/1000/float64(b.N), "ms-to-first")
+				b.ReportMetric(float64(end.Microseconds())/1000/float64(b.N), "ms-to-end")
+			})
 		}
 	}
 }

@@ -132,6 +132,10 @@ func asked(j *job.Job, setting *sheet.Setting, b *arrow.Build) bool {
 	return true
 }
 
+func pickNumber(t *rapid.T, name string, list ...float64) float64 {
+	return rapid.SampledFrom(list).Draw(t, name)
+}
+
 // drawers draws a job with a drawer and a question, in its own text so that it is
 // one that somebody could have written. Weights are round, so that sums tie.
 func drawers(t *rapid.T) *job.Job {
@@ -156,25 +160,33 @@ func drawers(t *rapid.T) *job.Job {
 		if number("tube", 0, 4) == 0 {
 			weight = fmt.Sprintf(`"tube_weight_gr":%d`, number("tube weight", 180, 320))
 		}
-		return fmt.Sprintf(`{%s%s%s%s%s%s}`, weight, maybe("spine", fmt.Sprintf(`,"spine_in":0.%d`, number("spine", 2, 6)*100)),
+		return fmt.Sprintf(`{%s%s%s%s%s%s%s}`, weight, maybe("price", `,"price":2`), maybe("spine", fmt.Sprintf(`,"spine_in":0.%d`, number("spine", 2, 6)*100)),
 			maybe("diameter", `,"outer_diameter_in":0.246`), maybe("bore", `,"inner_diameter_in":`+pick("bore of the shaft", "0.204", "0.166")),
 			maybe("stock length", fmt.Sprintf(`,"stock_length_in":%d`, number("comes", 28, 32))), stock())
 	}
+	// Some pieces were weighed badly, and some weigh nothing.
+	u := func() string {
+		if number("weighed", 0, 3) > 0 {
+			return ""
+		}
+		return fmt.Sprintf(`,"weight_u_gr":%g`, pickNumber(t, "u of the weight", 0, 0.1, 12, 40))
+	}
 	nock := func() string {
-		return fmt.Sprintf(`{"weight_gr":%d%s%s%s}`, 5*number("nock", 1, 4), maybe("throat", `,"throat_in":`+pick("throat at", "0.25", "0.5")), maybe("nock bore", `,"fits_inner_in":0.204`), stock())
+		return fmt.Sprintf(`{"weight_gr":%d%s%s%s%s}`, 5*number("nock", 0, 4), u(), maybe("throat", `,"throat_in":`+pick("throat at", "0.25", "0.5")), maybe("nock bore", `,"fits_inner_in":0.204`), stock())
 	}
 	vanes := func() string {
-		return fmt.Sprintf(`{"count":%d,"weight_gr":%d,"length_in":2,"rear_in":1%s%s}`, number("vanes", 2, 4), 5*number("vane", 1, 2), maybe("height", fmt.Sprintf(`,"height_in":0.%d`, number("height of vane", 1, 6))), stock())
+		return fmt.Sprintf(`{"count":%g,"weight_gr":%d,"length_in":2,"rear_in":1%s%s%s}`, pickNumber(t, "vanes", 0, 2, 3, 4), 5*number("vane", 1, 2), u(), maybe("height", fmt.Sprintf(`,"height_in":0.%d`, number("height of vane", 1, 6))), stock())
 	}
 	insert := func() string {
-		return fmt.Sprintf(`{"weight_gr":%d,"depth_in":%d%s%s%s%s}`, 25*number("insert", 1, 5), number("depth", 1, 2), maybe("proud", `,"proud_in":0.5`), maybe("insert bore", `,"fits_inner_in":0.204`), maybe("thread", `,"thread":"8-32"`), stock())
+		return fmt.Sprintf(`{"weight_gr":%d,"depth_in":%d%s%s%s%s%s}`, 25*number("insert", 0, 5), number("depth", 1, 2), u(), maybe("proud", `,"proud_in":0.5`), maybe("insert bore", `,"fits_inner_in":0.204`), maybe("thread", `,"thread":"8-32"`), stock())
 	}
 	collar := func() string {
 		return fmt.Sprintf(`{"weight_gr":%d,"length_in":0.5%s%s}`, 5*number("collar", 1, 4), maybe("collar fits", `,"fits_outer_in":`+pick("collar bore", "0.246", "0.264")), stock())
 	}
 	head := func() string {
-		blades := maybe("bladed", fmt.Sprintf(`,"blades":%d,"blade_length_in":1.1,"cut_width_in":%d.1`, number("blades", 1, 3), number("cut", 1, 2)))
-		return fmt.Sprintf(`{"weight_gr":%d%s%s%s%s}`, 25*number("head", 3, 8), maybe("head length", `,"length_in":1`), blades, maybe("head thread", `,"thread":`+pick("thread of head", `"8-32"`, `"5-40"`)), stock())
+		blades := maybe("bladed", fmt.Sprintf(`,"blades":%d,"blade_length_in":1.1,"cut_width_in":%d.1%s`, number("blades", 1, 3), number("cut", 1, 2), maybe("expandable", `,"expandable":true`)))
+		balance := maybe("shank", fmt.Sprintf(`,"balance_in":%g`, pickNumber(t, "balance", -1.5, -0.5, 0, 0.7)))
+		return fmt.Sprintf(`{"weight_gr":%d%s%s%s%s%s%s}`, 25*number("head", 3, 8)*min(1, number("head of weight", 0, 9)), u(), balance, maybe("head length", `,"length_in":1`), blades, maybe("head thread", `,"thread":`+pick("thread of head", `"8-32"`, `"5-40"`)), stock())
 	}
 	orNull := func(make func() string) func() string {
 		return func() string {
@@ -186,7 +198,7 @@ func drawers(t *rapid.T) *job.Job {
 	}
 	drawer := fmt.Sprintf(`"shafts":%s,"nocks":%s,"heads":%s`, list("shafts", 1, 3, shaft), list("nocks", 1, 2, nock), list("heads", 1, 4, head))
 	if rapid.Bool().Draw(t, "lengths") {
-		drawer += `,"lengths_in":` + pick("which lengths", "[29]", "[28,29.5]", "[30,27,29]")
+		drawer += `,"lengths_in":` + pick("which lengths", "[29]", "[28,29.5]", "[30,27,29]", "[0.4,29]", "[27.3,27.25,1.7]")
 	}
 	if rapid.Bool().Draw(t, "with vanes") {
 		drawer += `,"vanes":` + list("sets of vanes", 0, 3, orNull(vanes))
@@ -207,7 +219,7 @@ func drawers(t *rapid.T) *job.Job {
 		{"total_weight", 300, 600, 1, false}, {"foc", 5, 22, 1, false}, {"front_weight", 100, 300, 1, false}, {"balance_point", 15, 23, 1, false}, {"weight_per_draw", 5, 10, 1, false},
 		{"launch_speed", 220, 330, 1, false}, {"launch_energy", 60, 90, 1, false}, {"launch_momentum", 40, 70, 0.01, false}, {"energy_share", 70, 90, 1, false},
 		{"launch_margin", 50, 130, 0.01, false}, {"steer_margin", -20, 50, 1, false}, {"inertia", 30, 60, 1000, false}, {"bending_stiffness", 1500, 4000, 1, false}, {"head_share", 0, 80, 1, false},
-		{"impact_shift", -20, 20, 1, true}, {"speed", 200, 300, 1, true},
+		{"dozen_cost", 0, 100, 1, false}, {"impact_shift", -20, 20, 1, true}, {"speed", 200, 300, 1, true},
 	} {
 		if number("asks for "+w.key, 0, 14) > 0 {
 			continue
@@ -232,9 +244,11 @@ func drawers(t *rapid.T) *job.Job {
 		question += `,"sort":` + fmt.Sprintf("%q", rapid.SampledFrom(sheet.Keys()).Draw(t, "by").String())
 	}
 	readings := pick("bow", `,"readings":[{"arrow_gr":420,"speed_fps":290},{"arrow_gr":560,"speed_fps":258}]`, `,"readings":[{"arrow_gr":420,"speed_fps":290}]`, "")
-	b := fmt.Sprintf(`{"peak_weight_lb":%d%s%s%s}`, number("peak", 30, 75), maybe("draw", fmt.Sprintf(`,"draw_length_in":%d`, number("draw length", 25, 31))), maybe("minimum", `,"minimum_arrow_gr":`+pick("least", "350", "425")), readings)
-	text := fmt.Sprintf(`{"format":"foreshaft-job/1","bow":%s,"sight":{"peep_to_pin_in":34,"peep_above_nock_in":4.5},"builds":[{"name":"base","length_in":29,"shaft":{"weight_gr_per_in":8,"outer_diameter_in":0.246,"spine_in":0.3},"nock":{"weight_gr":9},"head":{"weight_gr":100,"length_in":1}}],"drawer":{%s},"search":{%s}}`,
-		b, drawer, question)
+	marks := maybe("marks", `,"marks":[{"distance_yd":20,"mark_in":0.6},{"distance_yd":40,"mark_in":0.9},{"distance_yd":60,"mark_in":1.35}]`)
+	peakU := maybe("u of the peak", fmt.Sprintf(`,"peak_weight_u_lb":%d`, number("u of it", 0, 20)))
+	b := fmt.Sprintf(`{"kind":%q,"peak_weight_lb":%d%s%s%s%s%s}`, pick("kind", "compound", "recurve", "longbow"), number("peak", 30, 75), peakU, maybe("rest", `,"rest_behind_pivot_in":1.5`), maybe("draw", fmt.Sprintf(`,"draw_length_in":%d`, number("draw length", 25, 31))), maybe("minimum", `,"minimum_arrow_gr":`+pick("least", "350", "425")), readings)
+	text := fmt.Sprintf(`{"format":"foreshaft-job/1","bow":%s,"sight":{"peep_to_pin_in":34,"peep_above_nock_in":4.5%s},"builds":[{"name":"base","length_in":29,"shaft":{"weight_gr_per_in":8,"outer_diameter_in":0.246,"spine_in":0.3},"nock":{"weight_gr":9},"head":{"weight_gr":100,"length_in":1}}],"drawer":{%s},"search":{%s}}`,
+		b, marks, drawer, question)
 	j, err := job.Decode([]byte(text))
 	if err != nil {
 		t.Fatalf("a valid job is refused: %v\n%s", err, text)
@@ -285,12 +299,16 @@ func TestSearchOfAShop(t *testing.T) {
 		"and margin":                 {"total_weight": window(400, 600), "launch_margin": window(0.85, 1.1)},
 		"balance and speed":          {"balance_point": window(18.5, 20.5), "launch_speed": window(255, 290)},
 		"front, momentum and margin": {"front_weight": window(120, 260), "launch_momentum": window(0.55, 0.62), "launch_margin": {Max: unit.Some(1.0)}},
+		"steering":                   {"steer_margin": window(22, 40)}, // dear to compute: gathered on the way
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			j := bigDrawer(t, 3, 2, 6, 9, 2, 3, 3)
 			j.Search.Value.Where, j.Search.Value.Limit = where, unit.Some(50)
 			j.Search.Value.Descending = len(name)%2 == 0
+			if name == "steering" {
+				j.Search.Value.Sort = "bending_frequency"
+			}
 			for _, dangers := range []bool{true, false} {
 				if j.Search.Value.Dangers = dangers; !dangers { // each is computed with its uncertainty: fewer of them
 					j.Drawer.Value.Shafts, j.Drawer.Value.Vanes = j.Drawer.Value.Shafts[:2], j.Drawer.Value.Vanes[:1]

@@ -4,7 +4,9 @@ import (
 	"cmp"
 	"container/heap"
 	"context"
+	"fmt"
 	"math"
+	"math/bits"
 	"runtime"
 	"slices"
 	"sync"
@@ -61,11 +63,18 @@ func (s *space) find(ctx context.Context, j *job.Job, q question, report func(Pr
 // found returns what was found so far.
 func (f *finder) found() *Found {
 	out := &Found{Candidates: f.candidates, Matched: f.matched}
-	list := slices.Clone(f.best.list)
-	slices.SortFunc(list, before)
-	for _, r := range list {
-		out.Picks = append(out.Picks, f.pick(r.chosen))
-		out.Builds = append(out.Builds, f.build(r.chosen))
+	list := make([]chosen, 0, len(f.best.list)+len(f.edge))
+	slices.SortFunc(f.best.list, before)
+	slices.Reverse(f.best.list) // a heap again, with the last on top
+	for _, r := range slices.Backward(f.best.list) {
+		list = append(list, r.chosen)
+	}
+	for _, c := range f.edge {
+		list = append(list, c.chosen)
+	}
+	for _, c := range list {
+		out.Picks = append(out.Picks, f.pick(c))
+		out.Builds = append(out.Builds, f.build(c))
 	}
 	return out
 }
@@ -85,12 +94,11 @@ func before(a, b ranked) int {
 	return cmp.Compare(a.turn, b.turn)
 }
 
-// coarse rounds a key to forty bits, so that what ties ties whatever the order of
-// adding up.
-func coarse(x float64) float64 {
-	const cut = 1 << 12
-	return math.Float64frombits((math.Float64bits(x) + cut/2) &^ (cut - 1))
-}
+// grain is what keys are counted in, of a figure's own unit: far more than adding up
+// in another order does, so that what ties on paper ties. Numbers that people write
+// are whole numbers of it, and so are their sums: none of them lies where rounding
+// could go either way.
+const grain = 1e-9
 
 // best keeps the first few matches: a heap with the last of them on top.
 type best struct {
@@ -135,24 +143,27 @@ type finder struct {
 	lightest   float64 // kg: outside of both no candidate matches
 	heaviest   float64
 	impossible bool     // a window that no candidate can have
-	ahead      []window // on front weight
 	margin     []window // on launch margin
 	slow       func(w *window) bool
 	anySlow    bool
-	// Below minimum an arrow is a danger, by the maker and by grains per pound, in
-	// standard uncertainties that pieces add up to.
+	// Below minimum, and below so much per pull, an arrow is a danger. The ratio has a
+	// standard uncertainty of pullU times the mass besides that of what pieces weigh.
 	minimum, perPull, pull, pullU float64
 
+	families []func() *family // by length
+	rears    uint64           // how many rears there are: each stands for as many candidates
+
 	lock    sync.Mutex
-	done    atomic.Uint64
+	done    uint64 // rears
 	matched uint64
 	best    best
+	edge    edge
 }
 
 // prepare turns the windows into what sums decide, and leaves the rest for later.
 func (f *finder) prepare() {
-	f.every = f.fronts(f.question.misfits)
-	f.lightest, f.heaviest = 0, math.Inf(1)
+	f.every = f.fronts(f.judge)
+	f.lightest, f.heaviest = math.Inf(-1), math.Inf(1)
 	f.best.limit = f.question.limit
 	decided := map[*window]bool{}
 	for i := range f.question.windows {
@@ -164,9 +175,7 @@ func (f *finder) prepare() {
 				f.impossible = true
 			}
 			f.lightest, f.heaviest = max(f.lightest, low), min(f.heaviest, high)
-		case figure.FrontWeight:
-			f.ahead = append(f.ahead, *w)
-		case figure.BalancePoint, figure.FOC:
+		case figure.FrontWeight, figure.BalancePoint, figure.FOC:
 		case figure.LaunchMargin:
 			f.margin = append(f.margin, *w)
 		default:
@@ -184,7 +193,9 @@ func (f *finder) prepare() {
 	}
 	if f.bow.Peak.Given {
 		danger, _ := f.bow.KindOrDefault().LightLimits()
-		f.perPull, f.pull, f.pullU = float64(danger), float64(f.bow.Peak.Value), float64(f.bow.PeakUncertainty())
+		f.perPull, f.pull = float64(danger), float64(f.bow.Peak.Value)
+		u := float64(f.bow.PeakUncertainty())
+		f.pullU = u / math.Abs(f.pull*f.pull-u*u/256) // by central differences of a sixteenth, as package sheet has it
 	}
 }
 
@@ -221,56 +232,66 @@ func (f *finder) masses(w *window) (low, high float64, ok bool) {
 	}
 	low, high = 0, math.Inf(1)
 	if rising {
-		if !math.IsInf(w.min, 0) {
+		if !math.IsInf(w.min, -1) {
 			low = crossing(func(v float64) bool { return v >= w.min })
 		}
-		if !math.IsInf(w.max, 0) {
+		if !math.IsInf(w.max, 1) {
 			high = crossing(func(v float64) bool { return v > w.max })
 		}
 		return low, high, true
 	}
-	if !math.IsInf(w.max, 0) {
+	if !math.IsInf(w.max, 1) {
 		low = crossing(func(v float64) bool { return v <= w.max })
 	}
-	if !math.IsInf(w.min, 0) {
+	if !math.IsInf(w.min, -1) {
 		high = crossing(func(v float64) bool { return v < w.min })
 	}
 	return low, high, true
 }
 
-// run decides all candidates, a length and a shaft at a time.
+// run decides all candidates, a length and a shaft at a time. Shafts that take the same
+// inserts and collars follow each other, since they share a table.
 func (f *finder) run() error {
 	if len(f.nocks) == 0 || len(f.vanes) == 0 || len(f.every) == 0 {
 		return nil // nothing of it is in stock, or goes together
 	}
-	type pair struct{ length, shaft int }
+	if f.impossible {
+		return nil
+	}
+	var kinds []string
+	alike := map[string][]int{}
+	for s := range f.shafts {
+		kind := fmt.Sprint(f.taken(s))
+		if len(alike[kind]) == 0 {
+			kinds = append(kinds, kind)
+		}
+		alike[kind] = append(alike[kind], s)
+	}
+	type pair struct {
+		table *shared
+		shaft int
+	}
 	var pairs []pair
+	f.families = make([]func() *family, len(f.lengths))
 	for l := range f.lengths {
-		for s := range f.shafts {
-			pairs = append(pairs, pair{l, s})
+		f.families[l] = sync.OnceValue(func() *family { return f.newFamily(l, f.judge) })
+		for _, kind := range kinds {
+			t := &shared{make: func() *table { return f.table(l, alike[kind]) }}
+			t.left.Store(int64(len(alike[kind])))
+			for _, s := range alike[kind] {
+				pairs = append(pairs, pair{t, s})
+			}
 		}
 	}
-	each := uint64(0)
-	if len(pairs) > 0 {
-		each = f.candidates / uint64(len(pairs))
-	}
-	families := make([]func() *family, len(f.lengths))
-	needed := len(f.margin) > 0 || !f.question.dangers
-	for l := range families {
-		families[l] = sync.OnceValue(func() *family {
-			if !needed {
-				return nil
-			}
-			return f.newFamily(l, f.judge)
-		})
-	}
+	f.rears = uint64(len(pairs) * len(f.nocks) * len(f.vanes))
 	var next atomic.Int64
 	var all sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), len(pairs)) {
 		all.Go(func() {
 			for i := int(next.Add(1)) - 1; i < len(pairs) && f.ctx.Err() == nil; i = int(next.Add(1)) - 1 {
-				w := f.work(pairs[i].length, pairs[i].shaft, families[pairs[i].length]())
-				f.gather(w, each)
+				w := pairs[i].table.get().work(pairs[i].shaft)
+				f.gather(w)
+				pairs[i].table.done()
 			}
 		})
 	}
@@ -278,15 +299,25 @@ func (f *finder) run() error {
 	return f.ctx.Err()
 }
 
-// gather adds what one length and one shaft came to.
-func (f *finder) gather(w *work, each uint64) {
+// gather adds what a length and a shaft have come to since the last time.
+func (f *finder) gather(w *work) {
+	if f.ctx.Err() != nil {
+		return
+	}
 	f.lock.Lock()
 	defer f.lock.Unlock()
 	f.matched += w.matched
+	f.done += w.done
 	for _, r := range w.best.list {
 		f.best.take(r)
 	}
-	if done := f.done.Add(each); f.report != nil {
+	for _, c := range w.edge {
+		f.edge.take(c)
+	}
+	w.matched, w.done, w.best.list, w.edge = 0, 0, w.best.list[:0], w.edge[:0]
+	if f.report != nil {
+		high, low := bits.Mul64(f.candidates, f.done)
+		done, _ := bits.Div64(high, low, f.rears)
 		f.report(Progress{Done: done, Candidates: f.candidates, Matched: f.matched, First: f.found})
 	}
 }

@@ -15,56 +15,45 @@ type group struct {
 	first         float64   // least moment about the cut end
 	light, heavy  float64
 	bladed, plain bool
-	slope, push   float64 // of blades: least slope, most moment about the throat
 }
 
-// cut is a run of fronts.
-type cut struct{ from, to int }
-
-// cuts shares n fronts out among at most so many runs, none of them empty. Groups and
-// the bins of margins are cut alike.
-func cuts(n, count int) []cut {
-	var out []cut
-	for i := range count {
-		if c := (cut{i * n / count, (i + 1) * n / count}); c.from < c.to {
-			out = append(out, c)
-		}
-	}
-	return out
-}
+// mostGroups is how many groups fronts are put in at most, by weight.
+const mostGroups = 32
 
 // grouped puts the fronts in groups.
-func (w *work) grouped(count int) {
-	for _, c := range cuts(len(w.fronts), count) {
-		g := group{from: c.from, to: c.to, first: math.Inf(1), slope: math.Inf(1), push: math.Inf(-1)}
-		g.light, g.heavy = w.mass[g.from], w.mass[g.to-1]
-		for h := range w.halves {
-			keys := w.halves[h].key[g.from:g.to]
+func (t *table) grouped() {
+	n := len(t.fronts)
+	for i := range mostGroups {
+		g := group{from: i * n / mostGroups, to: (i + 1) * n / mostGroups, first: math.Inf(1)}
+		if g.from == g.to {
+			continue
+		}
+		g.light, g.heavy = t.mass[g.from], t.mass[g.to-1]
+		for h := range t.halves {
+			keys := t.halves[h].key[g.from:g.to]
 			g.low, g.high = append(g.low, slices.Min(keys)), append(g.high, slices.Max(keys))
 		}
 		for k := g.from; k < g.to; k++ {
-			g.first = min(g.first, w.first[k])
-			g.bladed, g.plain = g.bladed || w.fronts[k].bladed, g.plain || !w.fronts[k].bladed
-			if w.slope != nil && !math.IsNaN(w.slope[k]) {
-				g.slope, g.push = min(g.slope, w.slope[k]), max(g.push, w.moment[k]+w.slope[k]*w.long)
-			}
+			g.first = min(g.first, t.first[k])
+			g.bladed, g.plain = g.bladed || t.fronts[k].bladed, g.plain || !t.fronts[k].bladed
 		}
-		w.groups = append(w.groups, g)
+		t.groups = append(t.groups, g)
 	}
 }
 
 // group decides the fronts of a group from one of them on together, their margins
 // aside.
-func (w *work) group(r *rearOf, g *group, from int) verdict {
-	if w.anySlow || len(w.ahead) > 0 {
+func (w *work) group(r *rearOf, i, from int) verdict {
+	g := &w.groups[i]
+	if w.anySlow {
 		return perhaps
 	}
 	out := yes
-	for i := range w.halves {
+	for h := range w.halves {
 		switch {
-		case g.high[i] < r.needs[i]-r.doubts[i]:
+		case g.high[h] < r.needs[h]-r.doubts[h]:
 			return no
-		case g.low[i] < r.needs[i]+r.doubts[i]:
+		case g.low[h] < r.needs[h]+r.doubts[h]:
 			out = perhaps
 		}
 	}
@@ -74,9 +63,10 @@ func (w *work) group(r *rearOf, g *group, from int) verdict {
 	if from < r.sound || g.bladed && w.geometric[1] || g.plain && w.geometric[0] {
 		return perhaps
 	}
-	if g.bladed && r.steer.known && !math.IsInf(g.push, 0) {
+	if f := w.steers[i]; r.steer.known && !math.IsInf(f.moment, 0) {
 		balance := (r.first + g.first + g.light*w.long) / (r.mass + g.heavy)
-		if balance <= 0 || balance*(r.steer.slope+g.slope) <= r.steer.moment+g.push {
+		push := r.steer.moment + f.moment
+		if balance <= 0 || balance*(r.steer.slope+f.slope) <= push+steerDoubt*math.Abs(push) {
 			return perhaps
 		}
 	}
@@ -85,20 +75,40 @@ func (w *work) group(r *rearOf, g *group, from int) verdict {
 
 // all takes fronts that all match.
 func (w *work) all(r *rearOf, from, to int) {
-	w.matched += uint64(to - from)
-	if w.best.limit == 0 {
+	if w.question.trade != nil {
+		for k := from; k < to; k++ {
+			w.weigh(r, k)
+		}
 		return
 	}
-	rising := w.question.sort == figure.TotalWeight && !w.question.descending
-	for k := from; k < to; k++ {
-		front := &w.fronts[k]
-		key := w.key(front, r.sum, r.mass+front.mass)
-		switch {
+	w.matched += uint64(to - from)
+	if w.best.limit == 0 || from == to {
+		return
+	}
+	key := func(k int) float64 { return w.key(&w.fronts[k], r.sum, r.mass+w.mass[k]) }
+	// Fronts follow each other by weight: the best first, the first that comes too late
+	// ends it where weight alone decides.
+	k, step := from, 1
+	if key(to-1) < key(from) {
+		k, step = to-1, -1
+	}
+	for ; k >= from && k < to; k += step {
+		switch key := key(k); {
 		case math.IsNaN(key) || w.best.room(key):
 			w.matched--
 			w.take(w.candidate(r.chosen, k), key)
-		case rising:
+		case byWeight(w.question.sort) && w.question.missing == nil:
 			return
 		}
 	}
+}
+
+// byWeight reports whether a figure rises or falls with an arrow's weight, or its
+// front's, and depends on nothing else that differs between fronts.
+func byWeight(k figure.Key) bool {
+	switch k {
+	case figure.TotalWeight, figure.FrontWeight, figure.WeightPerDraw, figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare:
+		return true
+	}
+	return false
 }

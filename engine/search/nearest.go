@@ -431,7 +431,7 @@ func (n *nearer) closest() *Offer {
 			}
 		}
 	}
-	slices.SortStableFunc(list, func(a, b missed) int { return cmp.Compare(coarse(a.by), coarse(b.by)) })
+	slices.SortStableFunc(list, func(a, b missed) int { return cmp.Compare(math.Round(a.by/grain), math.Round(b.by/grain)) })
 	var out *Offer
 	for _, c := range list {
 		b := n.build(c.swapped)

@@ -30,10 +30,14 @@ func (w *window) holds(value float64) bool { return value >= w.min && value <= w
 type question struct {
 	windows    []window
 	sort       figure.Key
+	size       unit.Unit // of what is sorted by
 	descending bool
 	// missing is a window to rank by how little a candidate misses it, in place of sort;
 	// mostly nil.
 	missing *window
+	// trade is what the matches that nothing beats are kept by, in place of the first
+	// few; mostly nil.
+	trade   *trade
 	limit   int
 	misfits bool // are let in
 	dangers bool
@@ -47,17 +51,16 @@ func newQuestion(j *job.Job) question {
 	if key, ok := figure.ByName(s.Sort); ok {
 		q.sort = key
 	}
+	q.size = q.sort.Definition().Unit
 	for name, w := range s.Where {
 		key, _ := figure.ByName(name)
 		size := key.Definition().Unit
 		out := window{key: key, distance: w.Distance.Or(0), min: math.Inf(-1), max: math.Inf(1)}
 		if w.Min.Given {
-			bound := size.From(w.Min.Value)
-			out.min = bound - slack*math.Abs(bound)
+			out.min = size.From(w.Min.Value - slack*math.Abs(w.Min.Value))
 		}
 		if w.Max.Given {
-			bound := size.From(w.Max.Value)
-			out.max = bound + slack*math.Abs(bound)
+			out.max = size.From(w.Max.Value + slack*math.Abs(w.Max.Value))
 		}
 		q.windows = append(q.windows, out)
 	}

@@ -11,53 +11,91 @@ import (
 	"foreshaft/engine/unit"
 )
 
-// dangers prepares the checks that hurt someone.
-func (w *work) dangers() {
-	for i := range w.geometric {
-		trial := arrow.Build{Length: w.lengths[w.length].piece, Head: part.Head{Blades: i}}
-		alone := w.alone
+// geometry finds out whether an arrow of the table's length is a danger on its bow,
+// whatever it is made of.
+func (t *table) geometry() {
+	for i := range t.geometric {
+		trial := arrow.Build{Length: unit.Length(t.long), Head: part.Head{Blades: i}}
+		alone := t.alone
 		for _, c := range caution.Check(caution.Facts{Job: &alone, Build: &trial,
 			Figure: func(figure.Key) (figure.Figure, bool) { return figure.Figure{}, false }, Absent: func(figure.Key) string { return "" }}) {
-			w.geometric[i] = w.geometric[i] || c.Level == caution.Danger
+			t.geometric[i] = t.geometric[i] || c.Level == caution.Danger
 		}
 	}
-	most := 0.0
-	for i := range w.fronts {
-		most = max(most, w.fronts[i].variance)
+}
+
+// steerFront is what the air does to a head with blades on an insert: slope and moment
+// about the cut end.
+type steerFront struct {
+	known         bool
+	slope, moment float64
+}
+
+// steerFronts works them out for a shaft, by insert and head.
+func (w *work) steerFronts() []steerFront {
+	out := make([]steerFront, len(w.inserts)*len(w.heads))
+	trial := longest()
+	trial.Length, trial.Shaft = unit.Length(w.long), w.shafts[w.shaft].piece
+	for i, insert := range w.inserts {
+		trial.Insert = insert.piece
+		for h, head := range w.heads {
+			if head.piece.Blades == 0 {
+				continue
+			}
+			trial.Head = head.piece
+			if f, err := steering.Of(&trial); err == nil {
+				out[i*len(w.heads)+h] = steerFront{true, f.Nose.Slope + f.Blades.Slope,
+					f.Nose.Slope*(float64(f.Nose.At)-w.long) + f.Blades.Slope*(float64(f.Blades.At)-w.long)}
+			}
+		}
 	}
-	trial := arrow.Build{Length: w.lengths[w.length].piece, Shaft: w.shafts[w.shaft].piece}
-	behind := 0.0
-	for _, n := range w.nocks {
-		for _, v := range w.vanes {
-			trial.Nock, trial.Vanes = n.piece, v.piece
-			u := math.Hypot(float64(trial.WeightU(part.KindShaft)), math.Hypot(float64(trial.WeightU(part.KindNock)), float64(trial.WeightU(part.KindVanes))))
-			behind = max(behind, u*u)
+	return out
+}
+
+// steerOf returns what the air does to a front; not known of one without blades.
+func (w *work) steerOf(c *front) *steerFront {
+	return &w.steer[int(c.insert)*len(w.heads)+int(c.head)]
+}
+
+// steerGroup is the least slope and the greatest moment about the throat of the fronts
+// of a group that are known.
+type steerGroup struct{ slope, moment float64 }
+
+func (w *work) steerGroups() []steerGroup {
+	out := make([]steerGroup, len(w.groups))
+	for i, g := range w.groups {
+		s := steerGroup{math.Inf(1), math.Inf(-1)}
+		for k := g.from; k < g.to; k++ {
+			if f := w.steerOf(&w.fronts[k]); f.known {
+				s.slope, s.moment = min(s.slope, f.slope), max(s.moment, f.moment+f.slope*w.long)
+			}
+		}
+		out[i] = s
+	}
+	return out
+}
+
+// heavyFrom returns a mass from which on no candidate of a shaft is too light.
+func (w *work) heavyFrom() float64 {
+	front, rear := 0.0, 0.0
+	for i := range w.fronts {
+		front = max(front, w.fronts[i].variance)
+	}
+	for n := range w.nocks {
+		for v := range w.vanes {
+			b := w.build(chosen{length: w.length, shaft: w.shaft, nock: int32(n), vanes: int32(v)})
+			rear = max(rear, added(&b, 0, part.KindShaft, part.KindNock, part.KindVanes).variance)
 		}
 	}
 	low, high := 0.0, 20.
 	for range 60 {
-		if middle := (low + high) / 2; w.heavyEnough(middle, most+behind) == yes {
+		if middle := (low + high) / 2; w.heavyEnough(middle, front+rear) == yes {
 			high = middle
 		} else {
 			low = middle
 		}
 	}
-	w.soundFrom = high
-	w.slope, w.moment = make([]float64, len(w.fronts)), make([]float64, len(w.fronts))
-	trial.Nock, trial.Vanes = part.Nock{}, unit.Optional[part.Vanes]{}
-	for i, c := range w.fronts {
-		w.slope[i], w.moment[i] = math.NaN(), math.NaN()
-		if !c.bladed {
-			continue
-		}
-		trial.Insert, trial.Head = w.inserts[c.insert].piece, w.heads[c.head].piece
-		forces, err := steering.Of(&trial)
-		if err != nil {
-			continue
-		}
-		w.slope[i] = forces.Nose.Slope + forces.Blades.Slope
-		w.moment[i] = forces.Nose.Slope*(float64(forces.Nose.At)-w.long) + forces.Blades.Slope*(float64(forces.Blades.At)-w.long)
-	}
+	return high
 }
 
 // steerRear is what the air does to a rear: slope and moment about the throat.
@@ -92,11 +130,11 @@ func (w *work) sound(k int, r *rearOf, total float64) verdict {
 			return no
 		}
 	}
-	if front.bladed && r.steer.known && !math.IsNaN(w.slope[k]) {
+	if f := w.steerOf(front); f.known && r.steer.known {
 		balance := (r.first + front.first + front.mass*w.long) / total
-		push := r.steer.moment + w.moment[k] + w.slope[k]*w.long
-		straight := balance*(r.steer.slope+w.slope[k]) - push
-		switch at := between(straight, 0, math.Inf(1), 1e-9*math.Abs(push)); at {
+		push := r.steer.moment + f.moment + f.slope*w.long
+		straight := balance*(r.steer.slope+f.slope) - push
+		switch at := between(straight, 0, math.Inf(1), steerDoubt*math.Abs(push)); at {
 		case no:
 			return no
 		case perhaps:
@@ -120,8 +158,7 @@ func (f *finder) heavyEnough(total, variance float64) verdict {
 		decide(total-2*math.Sqrt(variance), f.minimum)
 	}
 	if f.pull > 0 {
-		u := math.Sqrt(variance+total*total*(f.pullU/f.pull)*(f.pullU/f.pull)) / f.pull
-		decide(total/f.pull-2*u, f.perPull)
+		decide(total/f.pull-2*math.Hypot(math.Sqrt(variance)/f.pull, total*f.pullU), f.perPull)
 	}
 	return out
 }

@@ -73,6 +73,9 @@ func newSpace(j *job.Job) (*space, error) {
 	s := &space{}
 	lengths := d.Lengths
 	if len(lengths) == 0 {
+		if len(j.Builds) == 0 {
+			return nil, &record.Error{Path: "drawer.lengths_in", Message: "must not be empty: there is no build whose length to take"}
+		}
 		lengths = []unit.Length{j.Builds[j.Baseline].Length}
 	}
 	for i, l := range lengths {

@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"foreshaft/engine/arrow"
-	"foreshaft/engine/caution"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/part"
 	"foreshaft/engine/unit"
@@ -28,28 +27,44 @@ type front struct {
 	bladed               bool
 }
 
-// fronts lists all combinations that go together, the lightest first.
-func (s *space) fronts(misfits bool) []front {
+// fronts lists all combinations that go together and whose front weight lies in its
+// window, the lightest first. That weight is theirs alone, whatever is behind them.
+func (s *space) fronts(x *judge) []front {
 	var out []front
-	trial := arrow.Build{Length: 60 * unit.Inch}
-	for i, insert := range s.inserts {
-		trial.Insert = insert.piece
+	trial := longest()
+	ahead := slices.IndexFunc(x.question.windows, func(w window) bool { return w.key == figure.FrontWeight })
+	collars := make([]sum, len(s.collars))
+	for c, collar := range s.collars {
+		trial.Collar = collar.piece
+		collars[c] = added(&trial, trial.Length, part.KindCollar)
+	}
+	for n, insert := range s.inserts {
+		trial.Insert, trial.Collar = insert.piece, unit.Optional[part.Collar]{}
 		for h, head := range s.heads {
 			trial.Head = head.piece
-			if !misfits && len(caution.Misfits(&trial, unit.System{})) > 0 {
+			if !x.fits(&trial) {
 				continue
 			}
+			rest := added(&trial, trial.Length, part.KindInsert, part.KindHead)
 			for c, collar := range s.collars {
-				trial.Collar = collar.piece
-				f := front{insert: int32(i), collar: int32(c), head: int32(h), bladed: head.piece.Blades > 0}
-				f.sum = added(&trial, 60*unit.Inch, part.KindInsert, part.KindCollar, part.KindHead)
-				out = append(out, f)
+				if ahead >= 0 {
+					b := trial
+					b.Collar = collar.piece
+					if !x.question.windows[ahead].holds(float64(b.Moments().Front)) {
+						continue
+					}
+				}
+				out = append(out, front{rest.plus(collars[c]), int32(n), int32(c), int32(h), head.piece.Blades > 0})
 			}
-			trial.Collar = unit.Optional[part.Collar]{}
 		}
 	}
-	slices.SortStableFunc(out, func(a, b front) int { return cmp.Compare(a.mass, b.mass) })
+	slices.SortFunc(out, func(a, b front) int { return cmp.Compare(a.mass, b.mass) })
 	return out
+}
+
+// longest returns an arrow that has room for every piece, to try them on.
+func longest() arrow.Build {
+	return arrow.Build{Length: 60 * unit.Inch, Nock: part.Nock{Throat: unit.Some(unit.Length(0))}}
 }
 
 // added adds up the pieces of those kinds of a build, places counted from there.
@@ -101,10 +116,10 @@ func halves(q *question, length float64, mass, first []float64) []half {
 		default:
 			continue
 		}
-		if !math.IsInf(low, 0) {
+		if !math.IsInf(low, -1) {
 			atLeast(low, 1)
 		}
-		if !math.IsInf(high, 0) {
+		if !math.IsInf(high, 1) {
 			atLeast(high, -1)
 		}
 	}

@@ -46,7 +46,7 @@ func Widen(ctx context.Context, j *job.Job, report func(Progress)) (*Narrow, err
 	done := uint64(0)
 	nearest := func(w window, others []window) (Wider, bool, error) {
 		ask := q
-		ask.windows, ask.missing, ask.sort, ask.limit, ask.descending = others, &w, w.key, 1, false
+		ask.windows, ask.missing, ask.sort, ask.size, ask.limit, ask.descending = others, &w, w.key, w.key.Definition().Unit, 1, false
 		found, err := s.find(ctx, j, ask, func(p Progress) {
 			if report != nil {
 				report(Progress{Done: done + p.Done, Candidates: 2 * s.candidates * uint64(len(q.windows)), First: p.First})

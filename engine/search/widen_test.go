@@ -202,33 +202,3 @@ func TestReportsHaveTheMatchesSoFar(t *testing.T) {
 		t.Errorf("%v after %d reports: at last %d matches, found %d", err, reports, last.Matched, found.Matched)
 	}
 }
-
-func TestTradeOffIsWhatNothingBeats(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		// Few different values, so that they tie.
-		value := rapid.Custom(func(t *rapid.T) [2]float64 {
-			return [2]float64{float64(rapid.IntRange(-4, 4).Draw(t, "a")), float64(rapid.IntRange(-4, 4).Draw(t, "b"))}
-		})
-		values := rapid.SliceOfN(value, 0, 20).Draw(t, "values")
-		more := [2]bool{rapid.Bool().Draw(t, "more of a"), rapid.Bool().Draw(t, "more of b")}
-		atLeast := func(a, b float64, more bool) bool { return a == b || (a > b) == more }
-		var want []int
-		for i, v := range values {
-			beaten := slices.ContainsFunc(values, func(o [2]float64) bool {
-				return o != v && atLeast(o[0], v[0], more[0]) && atLeast(o[1], v[1], more[1])
-			})
-			if !beaten {
-				want = append(want, i)
-			}
-		}
-		got := search.TradeOff(values, more)
-		for n := 1; n < len(got); n++ {
-			if !atLeast(values[got[n-1]][0], values[got[n]][0], more[0]) {
-				t.Fatalf("%v are not in the order of the first figure of %v", got, values)
-			}
-		}
-		if slices.Sort(got); !slices.Equal(got, want) {
-			t.Fatalf("of %v (more wanted: %v) %v are told, nothing beats %v", values, more, got, want)
-		}
-	})
-}

@@ -13,94 +13,49 @@ import (
 
 // work decides the candidates of one length and one shaft.
 type work struct {
-	*finder
-	length, shaft int32
-	long          float64
-	fronts        []front
-	mass, first   []float64
-	halves        []half
-	groups        []group
-	margins       *margins
-	// What the air does to heads with blades, slopes and moments about the cut end;
-	// NaN where that is not known.
-	slope, moment []float64
+	*table
+	shaft int32
+	stand *stand // nil where the shaft has no margin, or none is asked for
 	// soundFrom is the mass from which on no candidate is too light.
 	soundFrom float64
-	// geometric tells whether blades, or none, are a danger at this length.
-	geometric [2]bool
-	matched   uint64
-	best      best
+	steer     []steerFront // by insert and head
+	steers    []steerGroup // by group
+	// What there is to gather: rears that are decided, matches, and the first of them.
+	done    uint64
+	matched uint64
+	best    best
+	edge    edge
+	effort  int // since the last time
 }
 
-func (f *finder) work(length, shaft int, family *family) *work {
-	w := &work{finder: f, length: int32(length), shaft: int32(shaft), long: float64(f.lengths[length].piece), best: best{limit: f.question.limit}}
-	if f.impossible {
-		return w
+func (t *table) work(shaft int) *work {
+	w := &work{table: t, shaft: int32(shaft), best: best{limit: t.question.limit}}
+	w.stand = t.stand(shaft)
+	if !t.question.dangers {
+		w.soundFrom, w.steer = w.heavyFrom(), w.steerFronts()
+		w.steers = w.steerGroups()
 	}
-	w.choose()
-	w.clip()
-	if len(w.fronts) == 0 {
-		return w
-	}
-	w.halves = halves(&f.question, w.long, w.mass, w.first)
-	if !f.question.dangers {
-		w.dangers()
-	}
-	w.grouped(bins)
-	if family != nil {
-		w.margins = f.space.margins(family, shaft, bins, w.fronts, f.judge)
-	}
-	for n := range f.nocks {
+	for n := range w.nocks {
 		w.nock(int32(n))
+		w.done += uint64(len(w.vanes))
 	}
 	return w
 }
 
-// choose keeps the fronts that go with the shaft.
-func (w *work) choose() {
-	trial := arrow.Build{Length: 60 * unit.Inch, Shaft: w.shafts[w.shaft].piece}
-	trial.Shaft.StockLength.Given = false
-	fit := func() bool { return w.fits(&trial) }
-	inserts, collars := make([]bool, len(w.inserts)), make([]bool, len(w.collars))
-	for i, c := range w.inserts {
-		trial.Insert = c.piece
-		inserts[i] = fit()
-	}
-	trial.Insert = unit.Optional[part.Insert]{}
-	for i, c := range w.collars {
-		trial.Collar = c.piece
-		collars[i] = fit()
-	}
-	for _, c := range w.every {
-		if inserts[c.insert] && collars[c.collar] {
-			w.fronts = append(w.fronts, c)
-			w.mass, w.first = append(w.mass, c.mass), append(w.first, c.first)
-		}
-	}
-}
+// The effort of putting a candidate together and computing a figure of it, and all
+// that matters; and after how much of it is gathered, so that nobody waits long for
+// matches that are dear to find.
+const (
+	someEffort = 1
+	allEffort  = 32
+	longEffort = 512
+)
 
-// clip leaves out the fronts that are too light or too heavy with every rear.
-func (w *work) clip() {
-	trial := arrow.Build{Length: w.lengths[w.length].piece, Shaft: w.shafts[w.shaft].piece}
-	light, heavy := math.Inf(1), math.Inf(-1)
-	for _, n := range w.nocks {
-		for _, v := range w.vanes {
-			trial.Nock, trial.Vanes = n.piece, v.piece
-			m := added(&trial, 0, part.KindShaft, part.KindNock, part.KindVanes).mass
-			light, heavy = min(light, m), max(heavy, m)
-		}
+func (w *work) spend(effort int) {
+	if w.effort += effort; w.effort >= longEffort {
+		w.effort = 0
+		w.gather(w)
 	}
-	if len(w.fronts) == 0 {
-		return
-	}
-	doubt := sumDoubt * (heavy + w.heaviestFront())
-	from, _ := slices.BinarySearch(w.mass, w.lightest-heavy-doubt)
-	to := len(w.mass)
-	if !math.IsInf(w.heaviest, 0) {
-		to, _ = slices.BinarySearch(w.mass, w.heaviest-light+doubt)
-	}
-	to = max(to, from)
-	w.fronts, w.mass, w.first = w.fronts[from:to], w.mass[from:to], w.first[from:to]
 }
 
 // nock decides the candidates with one nock.
@@ -110,20 +65,9 @@ func (w *work) nock(n int32) {
 	if !w.fits(&trial) {
 		return
 	}
-	// A figure that is asked for is absent where there is no tube.
-	if tube <= 0 && len(w.question.windows) > 0 {
-		return
-	}
-	if tube <= 0 {
+	if tube <= 0 || w.deepest > tube && !w.question.misfits {
 		w.oneByOne(n)
 		return
-	}
-	for _, c := range w.fronts {
-		insert, collar := &w.inserts[c.insert].piece, &w.collars[c.collar].piece
-		if !w.question.misfits && (insert.Value.Depth > tube || collar.Value.Length > tube) {
-			w.oneByOne(n)
-			return
-		}
 	}
 	cut := added(&trial, 0, part.KindShaft, part.KindNock)
 	for v := range w.vanes {
@@ -160,6 +104,7 @@ func (w *work) ask(c chosen) {
 	if w.ctx.Err() != nil {
 		return
 	}
+	w.spend(allEffort)
 	if b := w.build(c); w.matches(&b) {
 		w.take(c, math.NaN())
 	}
@@ -168,16 +113,23 @@ func (w *work) ask(c chosen) {
 // take counts a match, and keeps it when it is among the first. key is what it is
 // ranked by, NaN where that has to be worked out.
 func (w *work) take(c chosen, key float64) {
+	if w.question.trade != nil {
+		w.matched++
+		w.spend(someEffort)
+		b := w.build(c)
+		w.hold(c, w.costs(&b))
+		return
+	}
 	w.matched++
 	if w.best.limit == 0 {
 		return
 	}
 	if math.IsNaN(key) {
+		w.spend(someEffort)
 		b := w.build(c)
 		value, ok := w.ranking(&b)
-		key = w.order(value)
-		if !ok {
-			key = math.Inf(1)
+		if key = math.Inf(1); ok {
+			key = w.order(value)
 		}
 	}
 	if w.best.room(key) {
@@ -198,19 +150,21 @@ func (x *judge) ranking(b *arrow.Build) (value float64, ok bool) {
 // order turns a figure into what the least of comes first.
 func (w *work) order(value float64) float64 {
 	if w.question.missing != nil {
-		return coarse(w.question.missing.miss(value))
+		return math.Round(w.question.missing.miss(value) / w.question.size.Size / grain)
 	}
 	if w.question.descending {
 		value = -value
 	}
-	return coarse(value)
+	return math.Round(w.question.size.Of(value) / grain)
 }
 
 // Within so much of a bound, relatively, sums do not decide: they add up in another
 // order than package sheet does. What rests on a slope by differences is less sure.
 const (
-	sumDoubt   = 1e-12
-	slopeDoubt = 1e-5
+	sumDoubt    = 1e-12
+	marginDoubt = 1e-10
+	steerDoubt  = 1e-9
+	slopeDoubt  = 1e-5
 )
 
 // rear decides the candidates with one rear: all fronts of it.
@@ -240,46 +194,46 @@ func (w *work) rear(c chosen, trial *arrow.Build, rear sum) {
 	// What lies on a bound by weight is put together; so is an arrow of no weight.
 	sure, end := from, to
 	for sure < to && (rear.mass+w.mass[sure] < w.lightest+doubt || rear.mass+w.mass[sure] <= 0) {
-		w.front(&r, sure, nil, true)
+		w.front(&r, sure, false, true)
 		sure++
 	}
 	for end > sure && rear.mass+w.mass[end-1] > w.heaviest-doubt {
 		end--
-		w.front(&r, end, nil, true)
+		w.front(&r, end, false, true)
 	}
-	if w.margins == nil && len(w.margin) > 0 {
+	if w.stand == nil && len(w.margin) > 0 {
 		return // no candidate of this shaft has a margin
 	}
-	pair := int(c.nock)*len(w.vanes) + int(c.vanes)
 	for i := range w.groups {
 		g := &w.groups[i]
 		from, to := max(sure, g.from), min(end, g.to)
 		if from >= to {
 			continue
 		}
-		verdict, margin := w.group(&r, g, from), (*bound)(nil)
-		if w.margins != nil {
-			b := &w.margins.bins[i]
-			margin = &b.rears[pair]
-			at := w.marginVerdict(w.margins.over(b, *margin, rear.mass))
-			if at == yes {
-				margin = nil
-			}
-			verdict = min(verdict, at)
+		verdict, margin := w.group(&r, i, from), yes
+		if w.stand != nil && verdict != no {
+			r.group, r.bound = i, w.stand.rear(i, c)
+			margin = w.marginVerdict(w.stand.over(i, r.bound, rear.mass))
 		}
-		switch verdict {
+		switch min(verdict, margin) {
 		case yes:
 			w.all(&r, from, to)
 		case perhaps:
 			for k := from; k < to; k++ {
-				w.front(&r, k, margin, false)
+				w.front(&r, k, margin == perhaps, false)
 			}
 		}
 	}
 }
 
 // marginHolds solves a candidate whose bounds do not decide its margin.
-func (w *work) marginHolds(c chosen) bool {
+func (w *work) marginHolds(group int, c chosen, mass float64) bool {
+	switch w.marginVerdict(w.stand.closer(group, c, mass)) {
+	case no:
+		return false
+	case yes:
+		return true
+	}
 	b := w.build(c)
 	values := w.setting.Some(&b, []figure.Key{figure.LaunchMargin})
 	margin, ok := values.Get(figure.LaunchMargin)
@@ -298,12 +252,18 @@ type rearOf struct {
 	needs, doubts []float64 // of the halves
 	steer         steerRear
 	sound         int // from this front on the arrow is surely heavy enough
+	// The group whose margins are being looked at, and what the rear adds to them.
+	group int
+	bound bound
 }
 
 // marginVerdict decides a margin that is enclosed.
 func (w *work) marginVerdict(low, high float64) verdict {
-	low, high = low*(1-100*sumDoubt), high*(1+100*sumDoubt)
+	low, high = low*(1-w.stand.family.doubt), high*(1+w.stand.family.doubt)
 	out := yes
+	if !(high < math.Inf(1)) { // nothing presses, and there is no margin
+		out = perhaps
+	}
 	for i := range w.margin {
 		m := &w.margin[i]
 		if high < m.min || low > m.max {
@@ -324,9 +284,9 @@ func (w *work) marginVerdict(low, high float64) verdict {
 	return out
 }
 
-// front decides one candidate. margin is the rear's half of the margin's bounds, nil
-// where the margin is decided; ask is true where its weight is not.
-func (w *work) front(r *rearOf, k int, margin *bound, ask bool) {
+// front decides one candidate. margin is true where its margin is still to be decided,
+// and ask where its weight is.
+func (w *work) front(r *rearOf, k int, margin, ask bool) {
 	for i := range w.halves {
 		gap := w.halves[i].key[k] - r.needs[i]
 		if gap < -r.doubts[i] {
@@ -336,20 +296,12 @@ func (w *work) front(r *rearOf, k int, margin *bound, ask bool) {
 	}
 	front := &w.fronts[k]
 	total := r.mass + front.mass
-	for i := range w.ahead {
-		switch between(front.mass, w.ahead[i].min, w.ahead[i].max, sumDoubt*total) {
+	if margin && !ask {
+		switch w.marginVerdict(w.stand.at(r.bound, w.stand.fronts[k], total)) {
 		case no:
 			return
 		case perhaps:
-			ask = true
-		}
-	}
-	if margin != nil {
-		switch w.marginVerdict(w.margins.at(*margin, w.margins.fronts[k], total)) {
-		case no:
-			return
-		case perhaps:
-			if !w.marginHolds(w.candidate(r.chosen, k)) {
+			if !w.marginHolds(r.group, w.candidate(r.chosen, k), total) {
 				return
 			}
 		}
@@ -370,9 +322,14 @@ func (w *work) front(r *rearOf, k int, margin *bound, ask bool) {
 		if w.ctx.Err() != nil {
 			return
 		}
+		w.spend(someEffort)
 		if b := w.build(w.candidate(r.chosen, k)); !w.within(&b, w.slow) {
 			return
 		}
+	}
+	if w.question.trade != nil {
+		w.weigh(r, k)
+		return
 	}
 	if key := w.key(front, r.sum, total); math.IsNaN(key) || w.best.room(key) {
 		w.take(w.candidate(r.chosen, k), key)
@@ -408,27 +365,37 @@ func between(value, low, high, doubt float64) verdict {
 	return yes
 }
 
-// key returns what a match is ranked by, where sums tell it.
+// key returns what a match is ranked by, NaN where sums do not tell it.
 func (w *work) key(front *front, rear sum, total float64) float64 {
-	balance := func() float64 { return (rear.first + front.first + front.mass*w.long) / total }
-	switch w.question.sort {
-	case figure.TotalWeight:
-		return w.order(total)
-	case figure.WeightPerDraw:
-		if w.bow.Peak.Given {
-			return w.order(total / float64(w.bow.Peak.Value))
-		}
-	case figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare:
-		values := w.setting.OfMass(unit.Mass(total))
-		if value, ok := values.Get(w.question.sort); ok {
-			return w.order(value)
-		}
-	case figure.FrontWeight:
-		return w.order(front.mass)
-	case figure.BalancePoint:
-		return w.order(balance())
-	case figure.FOC:
-		return w.order((balance() - w.long/2) / w.long)
+	value, told := w.told(w.question.sort, front, rear, total)
+	switch {
+	case !told:
+		return math.NaN()
+	case math.IsNaN(value):
+		return math.Inf(1)
 	}
-	return math.NaN()
+	return w.order(value)
+}
+
+// told returns a figure of a match that sums tell, NaN where it is absent; it is
+// false for any other figure.
+func (w *work) told(k figure.Key, front *front, rear sum, total float64) (value float64, ok bool) {
+	balance := func() float64 { return (rear.first + front.first + front.mass*w.long) / total }
+	switch k {
+	case figure.TotalWeight:
+		return total, true
+	case figure.WeightPerDraw, figure.LaunchSpeed, figure.LaunchEnergy, figure.LaunchMomentum, figure.EnergyShare:
+		values := w.setting.OfMass(unit.Mass(total))
+		if value, ok = values.Get(k); !ok {
+			value = math.NaN()
+		}
+		return value, true
+	case figure.FrontWeight:
+		return front.mass, true
+	case figure.BalancePoint:
+		return balance(), true
+	case figure.FOC:
+		return (balance() - w.long/2) / w.long, true
+	}
+	return 0, false
 }
