@@ -35,7 +35,7 @@ func TestAMatchIsFoundAndPutOnTheBench(t *testing.T) {
 	x.Send("jjjj" + enter)
 	x.WaitFor("Widened: FOC at least ")
 	leave(x, "arrows match")
-	x.WaitFor("D Found")
+	x.WaitFor("more: 1 ▸")
 	quit(t, x)
 
 	kept := s.bench()

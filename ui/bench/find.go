@@ -48,11 +48,10 @@ type findScreen struct {
 	far    search.Progress
 	found  *search.Found
 	narrow *search.Narrow
-	// Of the trade-off: both figures of the matches that have both, which matches they
-	// are, and those that nothing beats.
-	both   [][2]float64
-	have   []int
-	front  []int
+	// edge is the matches that nothing beats on both figures of the trade-off, of all
+	// matches; dots are both figures of them and of what is listed.
+	edge   *search.Found
+	dots   []dot
 	ended  bool
 	failed error
 }
@@ -115,7 +114,7 @@ var tradeFigures = []struct {
 	key  figure.Key
 	more bool
 }{
-	{figure.LaunchSpeed, true}, {figure.TotalWeight, true}, {figure.FOC, true}, {figure.LaunchMomentum, true}, {figure.LaunchMargin, true},
+	{figure.LaunchSpeed, true}, {figure.FOC, true}, {figure.TotalWeight, true}, {figure.LaunchMomentum, true}, {figure.LaunchMargin, true},
 	{figure.SteerMargin, true}, {figure.DozenCost, false},
 }
 
@@ -182,6 +181,7 @@ type result struct {
 	far    search.Progress
 	found  *search.Found
 	narrow *search.Narrow
+	edge   *search.Found
 	ended  bool
 	err    error
 }
@@ -192,12 +192,11 @@ func (f *findScreen) look(m *Model) Request {
 	// What was found before stays in sight until the first of the new comes.
 	f.looked, f.far, f.ended, f.failed = f.job(m), search.Progress{}, false, nil
 	if f.why(m) != "" {
-		f.found, f.narrow, f.ended = nil, nil, true
-		f.weigh()
+		f.found, f.narrow, f.edge, f.ended = nil, nil, nil, true
 		return nil
 	}
 	f.ctx, f.cancel = context.WithCancel(context.Background())
-	ctx, j, clock := f.ctx, f.looked, m.clock
+	ctx, j, clock, weigh := f.ctx, f.looked, m.clock, f.weighing()
 	return Work{to: f, Do: func(tell func(any)) {
 		now := func() time.Time {
 			if clock == nil {
@@ -222,8 +221,45 @@ func (f *findScreen) look(m *Model) Request {
 			tell(result{ctx: ctx, found: found, narrow: narrow, ended: true, err: err})
 			return
 		}
+		if err == nil && weigh != nil {
+			weigh(ctx, tell, found)
+			return
+		}
 		tell(result{ctx: ctx, found: found, ended: true, err: err})
 	}}
+}
+
+// weighing returns what weighs the matches against each other; nil where that is not
+// asked for.
+func (f *findScreen) weighing() func(ctx context.Context, tell func(any), found *search.Found) {
+	if !f.tradeOff {
+		return nil
+	}
+	j, figures, more := f.looked, f.figures(), f.more
+	return func(ctx context.Context, tell func(any), found *search.Found) {
+		edge, err := search.TradeOff(ctx, j, figures, more, func(p search.Progress) { tell(result{ctx: ctx, far: p, found: found}) })
+		tell(result{ctx: ctx, found: found, edge: edge, ended: true, err: err})
+	}
+}
+
+// weigh weighs what was found, by other figures than before.
+func (f *findScreen) weigh(m *Model) Request {
+	if !f.ended || f.found == nil || f.narrow != nil || f.failed != nil {
+		return f.look(m)
+	}
+	weigh := f.weighing()
+	if weigh == nil {
+		return nil
+	}
+	f.ctx, f.cancel = context.WithCancel(context.Background())
+	f.far, f.ended = search.Progress{}, false
+	ctx, found := f.ctx, f.found
+	return Work{to: f, Do: func(tell func(any)) { weigh(ctx, tell, found) }}
+}
+
+// figures returns those of the trade-off, across and up.
+func (f *findScreen) figures() [2]figure.Key {
+	return [2]figure.Key{tradeFigures[f.axes[0]].key, tradeFigures[f.axes[1]].key}
 }
 
 func (f *findScreen) told(m *Model, what any) {
@@ -234,7 +270,10 @@ func (f *findScreen) told(m *Model, what any) {
 	f.far, f.ended, f.failed = r.far, r.ended, r.err
 	if r.found != nil {
 		f.found, f.narrow = r.found, r.narrow
-		f.weigh()
+	}
+	if r.edge != nil {
+		f.edge = r.edge
+		f.plot()
 	}
 	f.settle(m)
 }
@@ -247,25 +286,22 @@ func (f *findScreen) closed() {
 	}
 }
 
-// weigh finds the matches that nothing beats on both figures of the trade-off.
-func (f *findScreen) weigh() {
-	f.both, f.have, f.front = nil, nil, nil
-	if !f.tradeOff || f.found == nil {
-		return
-	}
-	setting := sheet.NewSetting(f.looked)
-	x, y := tradeFigures[f.axes[0]].key, tradeFigures[f.axes[1]].key
-	for i := range f.found.Builds {
-		all := setting.Some(&f.found.Builds[i], []figure.Key{x, y})
-		a, ok1 := all.Get(x)
-		b, ok2 := all.Get(y)
-		if ok1 && ok2 {
-			f.both, f.have = append(f.both, [2]float64{a, b}), append(f.have, i)
+// plot works out the dots of the trade-off.
+func (f *findScreen) plot() {
+	f.dots = nil
+	setting, figures := sheet.NewSetting(f.looked), f.figures()
+	put := func(list []arrow.Build, front bool) {
+		for i := range list {
+			values := setting.Some(&list[i], figures[:])
+			x, ok1 := values.Get(figures[0])
+			y, ok2 := values.Get(figures[1])
+			if ok1 && ok2 {
+				f.dots = append(f.dots, dot{x, y, front})
+			}
 		}
 	}
-	for _, i := range search.TradeOff(f.both, f.more) {
-		f.front = append(f.front, f.have[i])
-	}
+	put(f.edge.Builds, true)
+	put(f.found.Builds, false)
 }
 
 // why says what keeps the search from being made; empty when nothing does.
@@ -294,10 +330,19 @@ func (f *findScreen) lines() int {
 		return 0
 	case f.narrow != nil:
 		return len(f.narrow.One)
-	case f.tradeOff:
-		return len(f.front)
 	}
-	return len(f.found.Builds)
+	return len(f.listed())
+}
+
+// listed returns the matches of the list: the first, or those that nothing beats.
+func (f *findScreen) listed() []arrow.Build {
+	switch {
+	case f.tradeOff && f.edge != nil:
+		return f.edge.Builds
+	case f.found != nil:
+		return f.found.Builds
+	}
+	return nil
 }
 
 // match returns the match in focus, nil where that is none.
@@ -306,10 +351,7 @@ func (f *findScreen) match(m *Model) *arrow.Build {
 	if i < 0 || f.narrow != nil || i >= f.lines() {
 		return nil
 	}
-	if f.tradeOff {
-		i = f.front[i]
-	}
-	return &f.found.Builds[i]
+	return &f.listed()[i]
 }
 
 // asked is how many things are asked, which stand above the list.
@@ -354,12 +396,13 @@ func (f *findScreen) act(m *Model, a keys.Action) (done bool, r Request) {
 	case keys.Sort, keys.Reverse:
 		return false, f.rank(m, a == keys.Reverse)
 	case keys.TradeOff:
-		f.tradeOff = !f.tradeOff
-		f.weigh()
-		f.settle(m)
+		f.tradeOff, f.edge = !f.tradeOff, nil
 		m.Say("%s", f.about(m))
+		r = f.weigh(m)
+		f.settle(m)
+		return false, r
 	case keys.Across, keys.AcrossWant, keys.Upward, keys.UpwardWant:
-		f.axis(m, a)
+		return false, f.axis(m, a)
 	case keys.Undo, keys.Redo:
 		before := m.Job()
 		if m.act(a); m.Job() != before {
@@ -595,7 +638,7 @@ func (f *findScreen) order(m *Model) string {
 }
 
 // axis changes a figure of the trade-off, or whether more of it is wanted.
-func (f *findScreen) axis(m *Model, a keys.Action) {
+func (f *findScreen) axis(m *Model, a keys.Action) Request {
 	which := 0
 	if a == keys.Upward || a == keys.UpwardWant {
 		which = 1
@@ -609,10 +652,9 @@ func (f *findScreen) axis(m *Model, a keys.Action) {
 		}
 		f.more[which] = tradeFigures[f.axes[which]].more
 	}
-	f.tradeOff = true
-	f.weigh()
-	f.settle(m)
+	f.tradeOff, f.edge = true, nil
 	m.Say("%s", f.about(m))
+	return f.weigh(m)
 }
 
 // about says what the list is of.

@@ -171,16 +171,19 @@ func TestEachKeyOfFindDoesWhatItSays(t *testing.T) {
 			finish(x.m, x.press())
 			x.want(question(x.m).Descending && x.m.message == "Most total weight first.", "%q", x.m.message)
 		},
-		keys.TradeOff: func(x trial) { x.press(); shows(x, x.m, "that nothing beats", "speed across, total weight up") },
-		keys.Across:   func(x trial) { x.press(); shows(x, x.m, "FOC across, total weight up") },
-		keys.Upward:   func(x trial) { x.press(); shows(x, x.m, "speed across, FOC up") },
+		keys.TradeOff: func(x trial) {
+			finish(x.m, x.press())
+			shows(x, x.m, "that nothing beats", "speed across, FOC up")
+		},
+		keys.Across: func(x trial) { finish(x.m, x.press()); shows(x, x.m, "total weight across, FOC up") },
+		keys.Upward: func(x trial) { finish(x.m, x.press()); shows(x, x.m, "speed across, total weight up") },
 		keys.AcrossWant: func(x trial) {
 			x.press()
-			x.want(strings.Contains(x.m.message, "less speed and more total weight are wanted"), "%q", x.m.message)
+			x.want(strings.Contains(x.m.message, "less speed and more FOC are wanted"), "%q", x.m.message)
 		},
 		keys.UpwardWant: func(x trial) {
 			x.press()
-			x.want(strings.Contains(x.m.message, "more speed and less total weight are wanted"), "%q", x.m.message)
+			x.want(strings.Contains(x.m.message, "more speed and less FOC are wanted"), "%q", x.m.message)
 		},
 		keys.Undo: func(x trial) {
 			askFor(x, x.m, figure.FOC, "at least 14")
@@ -463,10 +466,9 @@ func TestTheTradeOffIsDrawn(t *testing.T) {
 	if n := strings.Count(lines, "●"); n < 2 || !strings.Contains(lines, "·") {
 		t.Errorf("%d dots of the front in\n%s", n, lines)
 	}
-	for _, i := range f.front {
-		for _, other := range f.both {
-			mine := f.both[slices.Index(f.have, i)]
-			if other != mine && other[0] >= mine[0] && other[1] >= mine[1] {
+	for i := range f.edge.Builds {
+		for _, other := range f.dots {
+			if mine := f.dots[i]; (other.x > mine.x || other.y > mine.y) && other.x >= mine.x && other.y >= mine.y {
 				t.Fatalf("%v beats %v", other, mine)
 			}
 		}

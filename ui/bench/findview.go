@@ -52,14 +52,11 @@ func (f *findScreen) titleLine(m *Model, w int) string {
 	default:
 		matched, candidates := f.found.Matched, f.found.Candidates
 		words += fmt.Sprintf("%s of %s arrows match", count(matched), count(candidates))
-		if uint64(len(f.found.Builds)) < matched {
+		switch {
+		case f.tradeOff && f.edge != nil:
+			words += fmt.Sprintf(", %d that nothing beats", len(f.edge.Builds))
+		case uint64(len(f.found.Builds)) < matched:
 			words += fmt.Sprintf(", the first %d listed", len(f.found.Builds))
-		}
-		if f.tradeOff {
-			words += fmt.Sprintf(", %d that nothing beats", len(f.front))
-			if uint64(len(f.found.Builds)) < matched {
-				words += " among those listed"
-			}
 		}
 	}
 	if !f.ended {
@@ -213,11 +210,7 @@ func (f *findScreen) listLines(m *Model, w, h int) []string {
 	f.offset = frame.Scroll(f.offset, max(f.at-asked(m), 0), h, f.lines())
 	setting := sheet.NewSetting(f.looked)
 	for i := f.offset; i < min(f.offset+h, f.lines()); i++ {
-		at := i
-		if f.tradeOff {
-			at = f.front[i]
-		}
-		out = append(out, f.matchLine(m, &setting, &f.found.Builds[at], asked(m)+i == f.at, w))
+		out = append(out, f.matchLine(m, &setting, &f.listed()[i], asked(m)+i == f.at, w))
 		f.drawn = append(f.drawn, asked(m)+i)
 	}
 	return out
@@ -406,24 +399,15 @@ func (f *findScreen) below(m *Model, w, h int) []string {
 
 // chartLines draws the matches by both figures of the trade-off.
 func (f *findScreen) chartLines(m *Model, w, h int) []string {
-	x, y := tradeFigures[f.axes[0]].key, tradeFigures[f.axes[1]].key
-	if f.found == nil {
-		return make([]string, h)
+	figures := f.figures()
+	s := scatter{x: m.axisOf(figures[0]), y: m.axisOf(figures[1])}
+	if f.edge != nil {
+		s.dots = f.dots
 	}
-	s := scatter{x: m.axisOf(x), y: m.axisOf(y)}
-	front := map[int]bool{}
-	for _, i := range f.front {
-		front[i] = true
+	if i := f.at - asked(m); f.edge != nil && i >= 0 && i < len(f.edge.Builds) {
+		s.focused = i + 1 // which come first
 	}
-	focused := -1
-	if i := f.at - asked(m); i >= 0 && i < len(f.front) {
-		focused = f.front[i]
-	}
-	for n, v := range f.both {
-		at := f.have[n]
-		s.dots = append(s.dots, dot{s.x.unit.Of(v[0]), s.y.unit.Of(v[1]), front[at], at == focused})
-	}
-	title := fmt.Sprintf(" %s across, %s up.  ● nothing beats it, · other matches, X in focus", s.x.title, s.y.title)
+	title := fmt.Sprintf(" %s across, %s up.  ● nothing beats it, · others listed, X in focus", s.x.title, s.y.title)
 	return s.draw(m.theme, title, w, h)
 }
 

@@ -13,8 +13,9 @@ import (
 // scatter draws things as dots by two of their figures, each dot a character, so that
 // it reads without colour.
 type scatter struct {
-	x, y axis
-	dots []dot
+	x, y    axis
+	dots    []dot
+	focused int // which dot has the focus, from 1; 0 is none
 }
 
 type axis struct {
@@ -22,10 +23,10 @@ type axis struct {
 	unit  unit.Unit
 }
 
-// dot is one thing, in the units that are shown.
+// dot is one thing, in SI.
 type dot struct {
-	x, y           float64
-	front, focused bool
+	x, y  float64
+	front bool
 }
 
 // axisWidth holds the numbers at the side.
@@ -55,10 +56,10 @@ func (s *scatter) draw(t *theme.Theme, title string, w, h int) []string {
 		return int(math.Round((v - low) / (high - low) * float64(n-1)))
 	}
 	rank := map[string]int{" ": 0, "·": 1, "●": 2, "X": 3}
-	for _, d := range s.dots {
+	for i, d := range s.dots {
 		sign := "·"
 		switch {
-		case d.focused:
+		case i == s.focused-1:
 			sign = "X"
 		case d.front:
 			sign = "●"
@@ -72,15 +73,15 @@ func (s *scatter) draw(t *theme.Theme, title string, w, h int) []string {
 		label := ""
 		switch i {
 		case 0:
-			label = rounded(highY)
+			label = rounded(s.y.unit.Of(highY))
 		case rows - 1:
-			label = rounded(lowY)
+			label = rounded(s.y.unit.Of(lowY))
 		case 1:
 			label = s.y.unit.Symbol
 		}
 		out = append(out, t.Paint(theme.Quiet, text.PadLeft(text.Cut(label, axisWidth), axisWidth)+"│")+t.Paint(theme.Plain, strings.Join(row, "")))
 	}
-	left, right := rounded(lowX), rounded(highX)+" "+s.x.unit.Symbol
+	left, right := rounded(s.x.unit.Of(lowX)), rounded(s.x.unit.Of(highX))+" "+s.x.unit.Symbol
 	gap := max(cols-text.Width(left)-text.Width(right), 1)
 	return append(out, t.Paint(theme.Quiet, text.Cut(strings.Repeat(" ", axisWidth)+"└"+left+strings.Repeat("─", gap)+right, w)))
 }
