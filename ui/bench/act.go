@@ -110,6 +110,8 @@ func (m *Model) act(a keys.Action) Request {
 		m.open(newUnitsForm(m))
 	case keys.Downrange:
 		m.open(newRangeScreen(m))
+	case keys.SwapMap:
+		return m.openMap()
 	case keys.Open:
 		m.open(newSavedList(m, false))
 		return List{}

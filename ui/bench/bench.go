@@ -189,6 +189,7 @@ type Model struct {
 	dialog dialog
 	under  []dialog
 	tour   tour
+	swaps  mapView
 	// drafts are parts that were begun and not finished, by kind.
 	drafts map[part.Kind]*draft
 

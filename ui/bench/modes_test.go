@@ -164,6 +164,7 @@ func modes() []mode {
 	}, "home", "down", "down", "down", "down", "down", "down", "down", "down", "E", "x", "x", "enter")
 	with("settings", nil, ",")
 	downrangeModes(with)
+	mapModes(add, with)
 	for i := range lessons {
 		with(fmt.Sprintf("tour, step %d", i+1), nil, slices.Repeat([]string{"T"}, i+1)...)
 	}

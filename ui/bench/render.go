@@ -82,8 +82,8 @@ func (m *Model) bottom(w int) []string {
 	default:
 		put(theme.Plain, m.message, mostMessage)
 	}
-	// The bench keeps two lines for them, so that it does not jump, and so does the
-	// Downrange screen.
+	// The bench keeps two lines for them, so that it does not jump, and so do the
+	// other screens.
 	least := above + 1
 	if m.build() != nil && m.onBench() || m.screenName() != "Bench" {
 		least = above + 2
@@ -153,8 +153,11 @@ func (m *Model) header(w int) string {
 // screenName names the screen that is in front, whatever dialogs stand before it.
 func (m *Model) screenName() string {
 	for _, d := range append(m.under[:len(m.under):len(m.under)], m.dialog) {
-		if _, ok := d.(*rangeScreen); ok {
+		switch d.(type) {
+		case *rangeScreen:
 			return "Downrange"
+		case *mapScreen:
+			return "Swap map"
 		}
 	}
 	return "Bench"

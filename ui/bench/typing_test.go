@@ -2,6 +2,7 @@ package bench
 
 import (
 	"bytes"
+	"fmt"
 	"foreshaft/ui/keys"
 	"slices"
 	"strings"
@@ -88,7 +89,8 @@ func TestEscChangesNothingAnywhere(t *testing.T) {
 					t.Errorf("%s: Esc asks for %T", c.name, r)
 				}
 				for _, letter := range rest {
-					if r := press(m, string(letter)); r != nil {
+					// A digit may open a screen that has cautions looked for.
+					if r := press(m, string(letter)); r != nil && fmt.Sprintf("%T", r) != "bench.Work" {
 						t.Errorf("%s: Esc and %q ask for %T", c.name, rest, r)
 					}
 				}
@@ -265,7 +267,7 @@ func TestAWeighedTubeIsScaledToItsNewLengthAndSaysSo(t *testing.T) {
 func TestNothingIsTypedIntoABenchWithoutAField(t *testing.T) {
 	m := benchOf(t, nil)
 	before := m.Job().Encode()
-	for _, r := range "BCFGHIJKNOPQRUVWcfgmpw012456789.;!\"§$%&/()[]{}~^°#'*_|йя" {
+	for _, r := range "BCFGHIJKNOPQRUVWcfgmpw01456789.;!\"§$%&/()[]{}~^°#'*_|йя" {
 		if m.keys.Bench.Action(keyOf(string(r))) != "" {
 			t.Errorf("%c is a key: leave it out here", r)
 		}

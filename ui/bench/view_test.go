@@ -245,5 +245,8 @@ func TestGoldenFrames(t *testing.T) {
 		golden(t, "bow"+suffix, screen(m))
 		press(m, "esc", "z", "3")
 		golden(t, "downrange"+suffix, screen(m))
+		finish(t, m, press(m, "2"))
+		finish(t, m, press(m, "down", "down", "left", "w"))
+		golden(t, "swapmap"+suffix, screen(m))
 	}
 }

@@ -114,11 +114,13 @@ type Scope struct {
 
 // Map is every binding of the program.
 type Map struct {
-	Bench, Range, List, Form, Entry, Reader *Scope
+	Bench, Map, Range, List, Form, Entry, Reader *Scope
 }
 
 // Scopes lists every scope in the order of help.
-func (m *Map) Scopes() []*Scope { return []*Scope{m.Bench, m.Range, m.List, m.Form, m.Entry, m.Reader} }
+func (m *Map) Scopes() []*Scope {
+	return []*Scope{m.Bench, m.Map, m.Range, m.List, m.Form, m.Entry, m.Reader}
+}
 
 // Action returns what a key does here, empty when it does nothing.
 func (s *Scope) Action(k tea.KeyMsg) Action {
@@ -221,7 +223,8 @@ func Default() *Map {
 			bind(Open, "open something saved", "o", "ctrl+o").also("load find"),
 			bind(Samples, "clear the bench, or bring the samples back", "X").also("empty invented"),
 			bind(Depth, "more or fewer figures: counter, bench, lab", "D"),
-			bind(Downrange, "downrange: marks, drift and forgiveness at every distance", "3", "tab").also("distance wind slope chart sight marks"),
+			bind(Downrange, "downrange: marks, drift and forgiveness at every distance", "3").also("distance wind slope chart sight marks"),
+			bind(SwapMap, "swap map: every insert with every head, or any two kinds", "2", "tab").also("table matrix combinations compare"),
 			bind(Nearer, "figures of a nearer distance", "pgup"), bind(Farther, "figures of a farther distance", "pgdown"),
 			bind(Copy, "copy what is in focus", "y"), bind(CopyTable, "copy the whole comparison as text", "Y").also("export print"),
 			bind(Units, "units: grains or grams, inches or cm …", "u").also("metric newtons metres"),
@@ -231,6 +234,7 @@ func Default() *Map {
 			bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),
 			bind(Redraw, "redraw the screen", "ctrl+l"), bind(Quit, "quit; the bench is kept", "q", "ctrl+c"),
 		}},
+		Map: mapScope(),
 		Range: &Scope{ID: "downrange", Name: "Downrange", Bindings: []Binding{
 			bind(Up, "up", "up", "k"), bind(Down, "down", "down", "j"), bind(Left, "left", "left", "h"), bind(Right, "right", "right", "l"),
 			bind(First, "first line", "home"), bind(Last, "last line", "end"),
@@ -244,7 +248,7 @@ func Default() *Map {
 			bind(Print, "print a strip of marks for every yard", "p").also("tape export save svg html"),
 			bind(Undo, "undo", "z", "ctrl+z"), bind(Redo, "redo", "Z", "ctrl+y"),
 			bind(Copy, "copy what is in focus", "y"), bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),
-			bind(Close, "back to the bench", "esc", "1", "3", "tab", "q"),
+			bind(SwapMap, "swap map: two kinds of piece against each other", "2"), bind(Close, "back to the bench", "esc", "1", "3", "tab", "q"),
 		}},
 		List: &Scope{ID: "list", Name: "Lists", Typed: true, Bindings: []Binding{
 			bind(Up, "up", "up", "ctrl+p"), bind(Down, "down", "down", "ctrl+n"),
@@ -309,7 +313,7 @@ func Do(does string, actions ...Action) Offer { return Offer{does, actions} }
 // useful first: a narrow screen drops the last.
 func (m *Map) BenchFooter() []Hint {
 	return m.Bench.Hints(Do("help", Help), Do("swap", More, Less), Do("choose", Edit), Do("undo", Undo), Do("bow", Bow), Do("add", Add),
-		Do("downrange", Downrange), Do("quit", Quit), Do("save", Save), Do("open", Open), Do("any action", Command), Do("explain", Explain), Do("depth", Depth),
+		Do("downrange", Downrange), Do("quit", Quit), Do("swap map", SwapMap), Do("save", Save), Do("open", Open), Do("any action", Command), Do("explain", Explain), Do("depth", Depth),
 		Do("duplicate", Duplicate), Do("remove", Remove), Do("baseline", Baseline), Do("proven", Proven), Do("units", Units), Do("colours", Theme))
 }
 
