@@ -32,22 +32,27 @@ type Swaps struct {
 	rows, columns Axis
 	// Rows and Columns list the swaps in the table by their places on the axes.
 	Rows, Columns []int
-	clashes       [][]string
+	// MoreRows and MoreColumns are how many were left out because the table would be
+	// too large.
+	MoreRows, MoreColumns int
+	clashes               [][]string
 }
 
 // Cell is a pair of swaps by its row and column in the table.
 type Cell struct{ Row, Column int }
 
 // NewSwaps makes the table for a build. What goes together with nothing of the
-// other side is left out, but for what the build has now. What clashes is told in
-// the units given.
-func NewSwaps(base *arrow.Build, rows, columns Axis, units unit.System) *Swaps {
+// other side is left out, but for what the build has now. Of each side the table
+// holds that many at most, those next to what the build has on their axis. What
+// clashes is told in the units given.
+func NewSwaps(base *arrow.Build, rows, columns Axis, most int, units unit.System) *Swaps {
 	t := &Swaps{base: base.Clone(), rows: rows, columns: columns}
 	var before []string // clashes that no swap brought
 	for _, clash := range caution.Misfits(base, units) {
 		before = append(before, clash.Text)
 	}
-	t.Rows, t.Columns = t.alone(&rows, &columns), t.alone(&columns, &rows)
+	t.Rows, t.MoreRows = next(t.alone(&rows, &columns), rows.Now, most)
+	t.Columns, t.MoreColumns = next(t.alone(&columns, &rows), columns.Now, most)
 	t.clashes = make([][]string, len(t.Rows))
 	rowGoes, columnGoes := make([]bool, len(t.Rows)), make([]bool, len(t.Columns))
 	for r := range t.Rows {
@@ -72,6 +77,14 @@ func NewSwaps(base *arrow.Build, rows, columns Axis, units unit.System) *Swaps {
 	}
 	t.Rows, t.Columns, t.clashes = where(t.Rows, rowGoes), where(t.Columns, columnGoes), where(t.clashes, rowGoes)
 	return t
+}
+
+// next returns so many of a list at most, those next to one of it, and how many it
+// left out.
+func next(list []int, now, most int) ([]int, int) {
+	more := max(len(list)-most, 0)
+	first := min(max(slices.Index(list, now)-most/2, 0), more)
+	return list[first : len(list)-more+first], more
 }
 
 // where returns those of a list of which keep holds.

@@ -49,7 +49,7 @@ func TestSwapsAreWhatTheSheetSaysOfEachAlone(t *testing.T) {
 			for i := range j.Builds {
 				s := sheet.Evaluate(j)
 				setting := s.Setting()
-				table := search.NewSwaps(&j.Builds[i], rows, columns, unit.System{})
+				table := search.NewSwaps(&j.Builds[i], rows, columns, 20, unit.System{})
 				if len(table.Rows) != 12 || len(table.Columns) != 12 {
 					t.Fatalf("%d rows and %d columns, want 12 of each", len(table.Rows), len(table.Columns))
 				}
@@ -135,7 +135,7 @@ func TestSwapsThatGoTogetherWithNothingAreLeftOut(t *testing.T) {
 		{"length by head", lengths, heads, "[0 1] [0]"},
 		{"head by length", heads, lengths, "[0] [0 1]"},
 	} {
-		table := search.NewSwaps(&base, c.rows, c.columns, unit.System{})
+		table := search.NewSwaps(&base, c.rows, c.columns, 20, unit.System{})
 		got := fmt.Sprint(table.Rows, " ", table.Columns)
 		for r := range table.Rows {
 			for col := range table.Columns {
@@ -157,9 +157,37 @@ func TestSwapsThatGoTogetherWithNothingAreLeftOut(t *testing.T) {
 	// What does not fit and is there stays, and what clashed before is no news.
 	base.Insert = inserts[2]
 	rows.Now = 2
-	table := search.NewSwaps(&base, rows, heads, unit.System{})
+	table := search.NewSwaps(&base, rows, heads, 20, unit.System{})
 	if got, now := fmt.Sprint(table.Rows, table.Columns), table.Now(); got != "[0 1 2] [0 1]" || now != (search.Cell{Row: 2}) || table.Clash(now) != "" {
 		t.Errorf("with an insert that does not fit: %s, now %v %q", got, now, table.Clash(now))
+	}
+}
+
+// Of more than a table holds it holds those around what the build has.
+func TestSwapsOfALargeDrawerAreThoseNextToWhatIsThere(t *testing.T) {
+	var base arrow.Build
+	base.Length = 29 * unit.Inch
+	side := search.Axis{Kind: part.KindHead}
+	for i := range 30 {
+		side.Swaps = append(side.Swaps, func(b *arrow.Build) { b.Head.Weight = unit.Mass(i) * unit.Grain })
+	}
+	lengths := search.Axis{Swaps: []func(b *arrow.Build){func(*arrow.Build) {}}}
+	for _, c := range []struct{ now, most, first, last, more int }{
+		{0, 10, 0, 9, 20}, {4, 10, 0, 9, 20}, {5, 10, 0, 9, 20}, {6, 10, 1, 10, 20}, {15, 10, 10, 19, 20}, {29, 10, 20, 29, 20}, {29, 1, 29, 29, 29}, {3, 1, 3, 3, 29}, {7, 30, 0, 29, 0}, {7, 99, 0, 29, 0},
+	} {
+		side.Now = c.now
+		table := search.NewSwaps(&base, side, lengths, c.most, unit.System{})
+		rows := table.Rows
+		if rows[0] != c.first || rows[len(rows)-1] != c.last || table.MoreRows != c.more || table.MoreColumns != 0 {
+			t.Errorf("%d of 30 about the %d.: %v, %d more", c.most, c.now, rows, table.MoreRows)
+		}
+		if now := table.Now(); rows[now.Row] != c.now {
+			t.Errorf("%d of 30 about the %d.: what is there is in row %d of %v", c.most, c.now, now.Row, rows)
+		}
+		other := search.NewSwaps(&base, lengths, side, c.most, unit.System{})
+		if fmt.Sprint(other.Columns, other.MoreColumns) != fmt.Sprint(rows, c.more) {
+			t.Errorf("across it holds %v and %d more", other.Columns, other.MoreColumns)
+		}
 	}
 }
 
@@ -171,7 +199,7 @@ func TestSwapsOfShaftAndLengthDoNotDependOnTheirSide(t *testing.T) {
 		func(*arrow.Build) {}, func(b *arrow.Build) { b.Shaft = part.Shaft{TubeWeight: unit.Some(290 * unit.Grain)} },
 	}}
 	lengths := search.Axis{Swaps: []func(b *arrow.Build){func(*arrow.Build) {}, func(b *arrow.Build) { b.Recut(29 * unit.Inch) }}}
-	one, other := search.NewSwaps(&base, shafts, lengths, unit.System{}), search.NewSwaps(&base, lengths, shafts, unit.System{})
+	one, other := search.NewSwaps(&base, shafts, lengths, 20, unit.System{}), search.NewSwaps(&base, lengths, shafts, 20, unit.System{})
 	for r := range 2 {
 		for c := range 2 {
 			a, b := one.Build(search.Cell{Row: r, Column: c}), other.Build(search.Cell{Row: c, Column: r})
@@ -189,10 +217,10 @@ func BenchmarkSwaps(b *testing.B) {
 	setting := sheet.NewSetting(j)
 	b.Run("table", func(b *testing.B) {
 		for b.Loop() {
-			search.NewSwaps(&j.Builds[0], rows, columns, unit.System{})
+			search.NewSwaps(&j.Builds[0], rows, columns, 20, unit.System{})
 		}
 	})
-	table := search.NewSwaps(&j.Builds[0], rows, columns, unit.System{})
+	table := search.NewSwaps(&j.Builds[0], rows, columns, 20, unit.System{})
 	var cells []search.Cell
 	for r := range table.Rows {
 		for c := range table.Columns {

@@ -246,8 +246,8 @@ func (s *mapScreen) ruleLine(m *Model, d mapDrawn) string {
 	add(rows-s.from.Row-d.rows, "↓ %d more")
 	add(s.from.Column, "← %d more")
 	add(columns-s.from.Column-d.columns, "→ %d more")
-	add(s.down.more, "%d "+string(s.down.slot)+" further off in weight")
-	add(s.over.more, "%d "+string(s.over.slot)+" further off in weight")
+	add(s.table.MoreRows, string(s.down.slot)+": %d further off in weight")
+	add(s.table.MoreColumns, string(s.over.slot)+": %d further off in weight")
 	unchecked := 0
 	for _, row := range s.levels {
 		if row == nil {

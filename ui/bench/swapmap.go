@@ -78,7 +78,6 @@ type side struct {
 	slot present.Slot
 	list []swap
 	now  int // what the build has
-	more int // how many were left out because the table would be too large
 }
 
 // swap is one thing that may stand in a slot.
@@ -160,11 +159,7 @@ func (s *mapScreen) settle(m *Model) {
 		return
 	}
 	s.down, s.over = sideOf(m, now.down), sideOf(m, now.over)
-	s.table = search.NewSwaps(m.build(), s.down.axis(), s.over.axis(), m.units())
-	rows, columns := s.down.nearest(s.table.Rows), s.over.nearest(s.table.Columns)
-	if rows || columns {
-		s.table = search.NewSwaps(m.build(), s.down.axis(), s.over.axis(), m.units())
-	}
+	s.table = search.NewSwaps(m.build(), s.down.axis(), s.over.axis(), mostSwaps, m.units())
 	s.setting = m.session.Sheet().Setting()
 	s.levels = make([][]caution.Level, len(s.table.Rows))
 	s.at = s.table.Now()
@@ -200,23 +195,6 @@ func (d *side) axis() search.Axis {
 		out.Swaps = append(out.Swaps, d.list[i].do)
 	}
 	return out
-}
-
-// nearest leaves no more than mostSwaps of those that are shown, about the one that
-// the build has, and reports whether it left any out.
-func (d *side) nearest(shown []int) bool {
-	if len(shown) <= mostSwaps {
-		return false
-	}
-	now := slices.Index(shown, d.now)
-	first := max(min(now-mostSwaps/2, len(shown)-mostSwaps), 0)
-	d.more = len(shown) - mostSwaps
-	var list []swap
-	for _, i := range shown[first : first+mostSwaps] {
-		list = append(list, d.list[i])
-	}
-	d.list, d.now = list, now-first
-	return true
 }
 
 // sideOf lists what may stand in a slot of the build in focus, the lighter or

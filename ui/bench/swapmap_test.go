@@ -535,13 +535,16 @@ func TestALargeDrawerIsCutByWeight(t *testing.T) {
 	if len(s.table.Rows) != mostSwaps || len(s.table.Columns) != mostSwaps {
 		t.Fatalf("%d × %d", len(s.table.Rows), len(s.table.Columns))
 	}
-	shows(t, m, "261 insert further off in weight", "261 head further off in weight")
+	shows(t, m, "insert: 261 further off in weight", "head: 261 further off in weight")
 	// 16 gr stands near the light end of 0 to 299, 125 gr in the middle of 50 to 349.
-	if first, last := s.down.list[0].weight, s.down.list[mostSwaps-1].weight; first != 0 || last > 40*unit.Grain {
+	weights := func(d side, shown []int) (first, last unit.Mass) {
+		return d.list[shown[0]].weight, d.list[shown[mostSwaps-1]].weight
+	}
+	if first, last := weights(s.down, s.table.Rows); first != 0 || last > 40*unit.Grain {
 		t.Errorf("inserts go from %g to %g gr", first.In(unit.Grain), last.In(unit.Grain))
 	}
-	if first, last := s.over.list[0].weight.In(unit.Grain), s.over.list[mostSwaps-1].weight.In(unit.Grain); first < 100 || first > 110 || last < 140 || last > 150 {
-		t.Errorf("heads go from %g to %g gr", first, last)
+	if first, last := weights(s.over, s.table.Columns); first < 100*unit.Grain || first > 110*unit.Grain || last < 140*unit.Grain || last > 150*unit.Grain {
+		t.Errorf("heads go from %g to %g gr", first.In(unit.Grain), last.In(unit.Grain))
 	}
 	if s.at != s.table.Now() || s.row().weight != 16*unit.Grain {
 		t.Errorf("in focus is %s", s.pair())
