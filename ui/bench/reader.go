@@ -109,11 +109,11 @@ func (m *Model) help() *page {
 		"“nearer up to” and “farther up to” are how wrong the range may be before the target is missed. %s shows every distance, with wind, slope and target.",
 		m.keys.Bench.Press(keys.Nearer), m.keys.Bench.Press(keys.Farther), m.keys.Bench.Press(keys.Downrange))
 	p.add(theme.Plain, "")
-	p.add(theme.Plain, "%s opens the swap map: every insert down the side with every head across the top, or any two kinds of piece, one figure in each cell. Shades run from low to high, and more is not better. "+
-		"[ ] is the build as it is, ▸ the pair in focus, = what weighs as much as that, !! and ! what it would bring of dangers and warnings, – what does not go together or is not known.", m.keys.Bench.Press(keys.SwapMap))
-	p.add(theme.Plain, "")
 	p.add(theme.Plain, "Signs: ▸ and [ ] what the next key acts on · ● changed by the last key · !! danger · ! warning · a dot before a caution is a note · – absent, with what is missing. "+
 		"In the drawing of an arrow > is the nock, ≡ the vanes, ▲ the balance point, ■ insert or collar, ▷ the head, ► a head with blades.")
+	p.add(theme.Plain, "")
+	p.add(theme.Plain, "%s opens the swap map: every insert down the side with every head across the top, or any two kinds of piece, one figure in each cell. Shades run from low to high, and more is not better. "+
+		"[ ] is the build as it is, ▸ the pair in focus, = what weighs as much as that, !! and ! what it would bring of dangers and warnings, – what does not go together or is not known.", m.keys.Bench.Press(keys.SwapMap))
 	p.add(theme.Plain, "")
 	p.add(theme.Heading, "Before you shoot")
 	for _, s := range present.Standing {
