@@ -202,56 +202,23 @@ func (d *side) axis() search.Axis {
 func sideOf(m *Model, slot present.Slot) side {
 	d := side{slot: slot}
 	base := m.build()
-	stay := func(*arrow.Build) {}
-	var now swapKey
-	add := func(key swapKey, do func(b *arrow.Build)) { d.list = append(d.list, swap{key: key, do: do}) }
 	kind, isPiece := slot.Kind()
-	if !isPiece {
-		now = swapKey{length: base.Length}
-		add(now, stay)
-		for _, longer := range []bool{false, true} {
-			for l, i := base.Length, 0; i < lengthSteps; i++ {
-				next := session.NextLength(l, longer, m.units())
-				if next == l || next < shortest {
-					break
-				}
-				l = next
-				add(swapKey{length: l}, func(b *arrow.Build) { b.Recut(l) })
-			}
-		}
+	now := swapKey{length: base.Length}
+	if isPiece {
+		now = d.addPieces(m, kind)
 	} else {
-		held, has := session.Held(base, kind)
-		now = swapKey{piece: part.Part{Kind: kind}}
-		if has {
-			now = swapKey{piece: held.Bare()}
-		}
-		if has || session.Optional(kind) {
-			add(now, stay)
-		}
-		if has && (kind == part.KindCollar || kind == part.KindWrap) {
-			add(swapKey{piece: part.Part{Kind: kind}}, func(b *arrow.Build) { session.Without(b, kind) })
-		}
-		for _, p := range m.drawer {
-			if p.Kind != kind || p.Retired {
-				continue
-			}
-			weighed := p.Weighed()
-			if key := (swapKey{piece: weighed.Bare()}); !has || key != now && !sameInAFile(&weighed, &held) {
-				add(key, func(b *arrow.Build) { session.Put(b, p) })
-			}
-		}
+		d.addLengths(m)
 	}
 	for i := range d.list {
 		w := &d.list[i]
 		b := base.Clone()
 		w.do(&b)
 		w.name = present.Piece(m.units(), &b, slot)
-		if !isPiece {
-			continue
-		}
-		if piece, has := session.Held(&b, kind); has {
+		switch piece, has := session.Held(&b, kind); {
+		case !isPiece:
+		case has:
 			w.weight = piece.Weight(b.Tube())
-		} else {
+		default:
 			w.weight = -1 // less than the lightest
 		}
 	}
@@ -260,6 +227,51 @@ func sideOf(m *Model, slot present.Slot) side {
 	})
 	d.now = slices.IndexFunc(d.list, func(w swap) bool { return w.key == now })
 	return d
+}
+
+// stay leaves a build as it is.
+func stay(*arrow.Build) {}
+
+// addLengths adds the present length and steps to both sides of it.
+func (d *side) addLengths(m *Model) {
+	now := m.build().Length
+	d.list = append(d.list, swap{key: swapKey{length: now}, do: stay})
+	for _, longer := range []bool{false, true} {
+		l := now
+		for range lengthSteps {
+			next := session.NextLength(l, longer, m.units())
+			if next == l || next < shortest {
+				break
+			}
+			d.list = append(d.list, swap{key: swapKey{length: next}, do: func(b *arrow.Build) { b.Recut(next) }})
+			l = next
+		}
+	}
+}
+
+// addPieces adds what the build has of a kind, none where it could do without, and
+// the drawer's parts. It returns the key of what the build has.
+func (d *side) addPieces(m *Model, kind part.Kind) (now swapKey) {
+	none := swapKey{piece: part.Part{Kind: kind}}
+	held, has := session.Held(m.build(), kind)
+	now = none
+	if has {
+		now = swapKey{piece: held.Bare()}
+	}
+	d.list = append(d.list, swap{key: now, do: stay})
+	if has && (kind == part.KindCollar || kind == part.KindWrap) {
+		d.list = append(d.list, swap{key: none, do: func(b *arrow.Build) { session.Without(b, kind) }})
+	}
+	for _, p := range m.drawer {
+		if p.Kind != kind || p.Retired {
+			continue
+		}
+		weighed := p.Weighed()
+		if key := (swapKey{piece: weighed.Bare()}); !has || key != now && !sameInAFile(&weighed, &held) {
+			d.list = append(d.list, swap{key: key, do: func(b *arrow.Build) { session.Put(b, p) }})
+		}
+	}
+	return now
 }
 
 // sameInAFile reports whether two parts hold the same piece but for digits that no

@@ -525,6 +525,60 @@ func TestAMapOfNothingSaysWhatToDo(t *testing.T) {
 	}
 }
 
+// A side holds what is there, what the drawer offers and is not retired, and none
+// where there could be none: the lighter before the heavier.
+func TestWhatStandsOnASideOfTheMap(t *testing.T) {
+	all := func(d side) (out []string) {
+		for _, w := range d.list {
+			out = append(out, w.name)
+		}
+		return out
+	}
+	own := func(j *job.Job) {
+		j.Builds[0].Insert.Value.Weight, j.Builds[0].Insert.Value.Name = 40*unit.Grain, "of my own"
+	}
+	without := func(j *job.Job) {
+		j.Builds[0].Insert, j.Builds[0].Vanes = unit.Optional[part.Insert]{}, unit.Optional[part.Vanes]{}
+	}
+	for _, c := range []struct {
+		name   string
+		change func(j *job.Job)
+		slot   present.Slot
+		first  []string // of the list
+		now    string
+		holds  string // and is at its place by weight
+		lacks  string
+	}{
+		{"an insert that the drawer has not", own, "insert", []string{"16 gr aluminium 5 mm"}, "40 gr of my own", "30 gr aluminium half-out 6 mm|40 gr of my own|50 gr brass 5 mm", "none"},
+		{"no insert", without, "insert", []string{"none", "16 gr aluminium 5 mm"}, "none", "", "40 gr"},
+		{"no vanes", without, "vanes", []string{"none", "3 × 4 gr 1.6 in low"}, "none", "", ""},
+		{"vanes", nil, "vanes", []string{"3 × 4 gr 1.6 in low"}, "3 × 4 gr 1.6 in low", "", "none"},
+		{"no collar", nil, "collar", []string{"none"}, "none", "", ""},
+		{"a wrap", func(j *job.Job) { j.Builds[0].Wrap = j.Builds[1].Wrap }, "wrap", []string{"none", "6 gr 4 in"}, "6 gr 4 in", "", ""},
+		{"lengths", nil, present.SlotLength, []string{"28.75 in tube 28.25", "28.875 in tube 28.375"}, "29.50 in tube 29.00", "30.125 in tube 29.625|30.25 in tube 29.75", "30.375"},
+		{"a short build", func(j *job.Job) { j.Builds[0].Length = 10.25 * unit.Inch }, present.SlotLength, []string{"10.00 in tube 9.50", "10.125 in tube 9.625"}, "10.25 in tube 9.75", "", ""},
+	} {
+		m := benchOf(t, c.change)
+		d := sideOf(m, c.slot)
+		list := all(d)
+		joined := strings.Join(list, "|")
+		if len(list) < len(c.first) || !slices.Equal(list[:len(c.first)], c.first) || list[d.now] != c.now ||
+			!strings.Contains(joined, c.holds) || c.lacks != "" && strings.Contains(joined, c.lacks) {
+			t.Errorf("%s: %q, now %q", c.name, list, list[d.now])
+		}
+	}
+	m := benchOf(t, nil)
+	before := all(sideOf(m, "head"))
+	for i := range m.drawer {
+		if h := m.drawer[i].Head; h.Given && h.Value.Weight == 200*unit.Grain {
+			m.drawer[i].Retired = true
+		}
+	}
+	if now := all(sideOf(m, "head")); len(before) != 12 || len(now) != 10 || strings.Contains(strings.Join(now, "|"), "200 gr") {
+		t.Errorf("with the heaviest retired there are %q of %q", now, before)
+	}
+}
+
 // A drawer of hundreds shows those nearest in weight, and says so.
 func TestALargeDrawerIsCutByWeight(t *testing.T) {
 	m := benchOf(t, nil)
@@ -582,15 +636,18 @@ func TestShadesRunFromLowToHigh(t *testing.T) {
 	if got := shade(3, 3, 3*(1+1e-12)); got != theme.Plain {
 		t.Errorf("numbers that are all the same have the shade %d", got)
 	}
-	m, s := onMap(t, nil)
+	m, _ := onMap(t, nil)
 	m.theme = theme.New(theme.Dark, termenv.TrueColor)
+	press(m, "d", "end", "pgdown")
 	lines := m.Lines()
-	low, high := m.theme.Paint(theme.Shade, "  354.0"), m.theme.Paint(theme.Shade+theme.Shades-1, "553.0 high")
-	if !strings.Contains(strings.Join(lines, "\n"), strings.TrimSuffix(low, "\x1b[0m")) {
-		t.Errorf("the lightest is not in the lowest shade: %q", lines[4])
-	}
-	if out := strings.Join(lines, "\n"); !strings.Contains(out, strings.TrimPrefix(strings.TrimSuffix(high, "\x1b[0m"), "")[:10]) || s.table == nil {
-		t.Errorf("no legend of the highest shade")
+	// The heaviest has the focus; the one beside it weighs as much.
+	for _, c := range []struct {
+		shade theme.Token
+		text  string
+	}{{0, " low −40.0 "}, {4, " +159.0 high "}, {4, "  +159.0   "}, {4, "  +134.0   "}, {1, "   +34.0   "}} {
+		if painted := m.theme.Paint(theme.Shade+c.shade, c.text); !strings.Contains(strings.Join(lines, "\n"), painted) {
+			t.Errorf("nowhere stands %q", painted)
+		}
 	}
 }
 
