@@ -131,7 +131,7 @@ func (s *mapScreen) titleLine(m *Model, w int) string {
 		figure += ", " + symbol
 	}
 	if m.swaps.difference {
-		figure += ", difference to it as it is"
+		figure += ", difference"
 	}
 	name := " " + present.Letter(m.col) + " " + m.build().Name
 	what := fmt.Sprintf("   %s down, %s across   %s", s.down.slot, s.over.slot, figure)

@@ -156,7 +156,7 @@ func TestEachKeyOfTheSwapMapDoesWhatItSays(t *testing.T) {
 		},
 		keys.Difference: func(x trial) {
 			x.press()
-			shows(x, x.m, "total weight, gr, difference to it as it is", "▸[   0.0  ]", "−40.0", "low −40.0        +159.0 high")
+			shows(x, x.m, "total weight, gr, difference", "▸[   0.0  ]", "−40.0", "low −40.0        +159.0 high")
 			x.press()
 			shows(x, x.m, "▸[394.0  ]")
 		},
