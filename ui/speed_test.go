@@ -113,6 +113,26 @@ func BenchmarkKeyToFrameDownrange(b *testing.B) {
 	})
 }
 
+// swaps are the ways to change the build in focus on the Swap map.
+var swaps = []edit{
+	{"pair, put in", func(a *App, i int) {
+		give(a, []tea.KeyMsg{{Type: tea.KeyDown}, {Type: tea.KeyUp}}[i/3%2], []tea.KeyMsg{{Type: tea.KeyRight}, {Type: tea.KeyLeft}}[i/3%2])
+	}, enter, func(*App) {}},
+	{"pair, taken back", func(*App, int) {}, runes("z"), func(*App) {}},
+	{"pair, put in again", func(*App, int) {}, runes("Z"), func(*App) {}},
+}
+
+// BenchmarkKeyToFrameSwapMap is the same on the Swap map with the launch margin of
+// each cell, of a drawer drawer. The budget for it is 16 ms.
+func BenchmarkKeyToFrameSwapMap(b *testing.B) {
+	keyToFrame(b, swaps, func(a *App) {
+		give(a, runes("2"), runes("f"), runes("f"), runes("f"), runes("f"))
+		if view := a.View(); !strings.Contains(view, "launch margin") {
+			b.Fatalf("no launch margin:\n%s", view)
+		}
+	})
+}
+
 // keyToFrame measures edits in turn on a screen that open leads to.
 func keyToFrame(b *testing.B, edits []edit, open func(a *App)) {
 	times := map[string][]time.Duration{}

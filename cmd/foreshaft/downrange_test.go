@@ -69,7 +69,7 @@ func TestAHeavierHeadAndAStrongerWindDownrange(t *testing.T) {
 	if mark(heavier) == mark(before) || heavier.Builds[0].Head.Weight != 150*unit.Grain {
 		t.Fatalf("with 25 gr more the mark is %s: the test tests nothing", mark(heavier))
 	}
-	x.Send("\t")
+	x.Send("3")
 	x.WaitFor(mark(heavier))
 	x.WaitFor(drift(heavier))
 

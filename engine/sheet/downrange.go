@@ -166,7 +166,7 @@ func (s *Setting) curve(l leaving, baseline bool, k figure.Key, d unit.Length) f
 	shot, aim := s.shot(l), math.NaN()
 	switch k {
 	case figure.MarkShift, figure.ImpactShift:
-		if baseline {
+		if baseline || l == s.baseline { // what solving leaves must not pass for a shift
 			return 0
 		}
 		aim = s.aim(d)

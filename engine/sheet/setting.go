@@ -49,6 +49,9 @@ func NewSetting(j *job.Job) Setting {
 	return prepare(&Sheet{Job: j}).here
 }
 
+// Setting returns what all builds of the sheet have in common.
+func (s *Sheet) Setting() Setting { return s.here }
+
 func settingOf(j *job.Job, b *bow.Bow, fit bow.Fit, err error) Setting {
 	conditions, sight := j.Air.Value, &j.Sight.Value
 	s := Setting{
@@ -113,6 +116,22 @@ func (s *Setting) Cautions(j *job.Job, b *arrow.Build) []caution.Caution {
 			return figure.Figure{Key: k, Value: value}, ok
 		},
 	})
+}
+
+// One computes one figure of a build as a bare number, NaN where it is absent, and
+// no more than it needs. The distance counts for a figure that has one for each.
+func (s *Setting) One(b *arrow.Build, k figure.Key, d unit.Length) float64 {
+	if k.Definition().At {
+		if _, l := s.still(b); l.flies() {
+			return s.curve(l, false, k, d)
+		}
+		return math.NaN()
+	}
+	values := s.Some(b, []figure.Key{k})
+	if value, ok := values.Get(k); ok {
+		return value
+	}
+	return math.NaN()
 }
 
 // OfMass computes the figures that a build's mass alone decides on a job's bow.

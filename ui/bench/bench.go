@@ -191,6 +191,7 @@ type Model struct {
 	// finding is the screen of Find with what it was about, nil before it was opened.
 	finding *findScreen
 	tour    tour
+	swaps   mapView
 	// drafts are parts that were begun and not finished, by kind.
 	drafts map[part.Kind]*draft
 

@@ -137,6 +137,8 @@ func (r *rangeScreen) act(m *Model, a keys.Action) (done bool, q Request) {
 	case keys.Close:
 		m.message = ""
 		return true, nil
+	case keys.SwapMap, keys.Find:
+		return false, m.turn(r, a)
 	case keys.Help:
 		m.open(m.help())
 	case keys.Command:

@@ -149,6 +149,14 @@ func TestEachKeyOfTheDownrangeScreenDoesWhatItSays(t *testing.T) {
 			press(x.m, "esc")
 			stays(x, open)
 		},
+		keys.Find: func(x trial) {
+			opens[*findScreen](x)
+			x.want(len(x.m.under) == 0, "%d dialogs are under it", len(x.m.under))
+		},
+		keys.SwapMap: func(x trial) {
+			opens[*mapScreen](x)
+			x.want(len(x.m.under) == 0, "%d dialogs are under it", len(x.m.under))
+		},
 		keys.Close: func(x trial) { x.press(); x.want(x.m.dialog == nil, "%T is open", x.m.dialog) },
 	}, func(t testing.TB) *Model {
 		m, _ := onRange(t, nil)

@@ -62,11 +62,12 @@ func (m *Model) recut(length unit.Length) {
 	trial := m.build().Clone()
 	scaled := trial.Recut(length)
 	if m.change("length", func(b *arrow.Build) { *b = trial }) && scaled {
-		m.sayAlso(scaledTube)
+		m.sayAlso("%s", reweigh)
 	}
 }
 
-const scaledTube = "The tube was weighed at its old length: its weight was scaled to the new one. Weigh it again when it is cut."
+// reweigh is said of a tube that was weighed and is cut to another length.
+const reweigh = "The tube was weighed at its old length: its weight was scaled to the new one. Weigh it again when it is cut."
 
 // edit opens the part picker or a number field for the row in focus.
 func (m *Model) edit() {

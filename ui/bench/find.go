@@ -73,7 +73,7 @@ var usualAsks = []asking{
 func asks(m *Model) []asking {
 	out := slices.Clip(usualAsks)
 	for k := range figure.Count {
-		if _, asked := question(m).Where[k.String()]; asked && !slices.ContainsFunc(out, func(a asking) bool { return a.key == k }) {
+		if _, asked := questionOf(m).Where[k.String()]; asked && !slices.ContainsFunc(out, func(a asking) bool { return a.key == k }) {
 			out = append(out, asking{k, k.Definition().Title})
 		}
 	}
@@ -142,8 +142,8 @@ func (m *Model) findIt() Request {
 	return f.look(m)
 }
 
-// question returns what the bench asks.
-func question(m *Model) *job.Search { return &m.Job().Search.Value }
+// questionOf returns what the bench asks.
+func questionOf(m *Model) *job.Search { return &m.Job().Search.Value }
 
 // lengths returns those to try: the list that was typed, else that of the build that
 // had the focus and half an inch to either side.
@@ -379,6 +379,8 @@ func (f *findScreen) act(m *Model, a keys.Action) (done bool, r Request) {
 	case keys.Close:
 		m.message = ""
 		return true, nil
+	case keys.SwapMap, keys.Downrange:
+		return false, m.turn(f, a)
 	case keys.Help:
 		m.open(m.help())
 	case keys.Command:
@@ -401,7 +403,7 @@ func (f *findScreen) act(m *Model, a keys.Action) (done bool, r Request) {
 		r = f.weigh(m)
 		f.settle(m)
 		return false, r
-	case keys.Across, keys.AcrossWant, keys.Upward, keys.UpwardWant:
+	case keys.FigureAcross, keys.WantAcross, keys.FigureUp, keys.WantUp:
 		return false, f.axis(m, a)
 	case keys.Undo, keys.Redo:
 		before := m.Job()
@@ -506,7 +508,7 @@ func (f *findScreen) edit(m *Model) Request {
 
 func (f *findScreen) askFigure(m *Model, k figure.Key, title string) {
 	shown := ""
-	if w, asked := question(m).Where[k.String()]; asked {
+	if w, asked := questionOf(m).Where[k.String()]; asked {
 		shown = m.windowWords(k, w)
 	}
 	m.open(newPrompt(m, prompt{
@@ -608,7 +610,7 @@ func (f *findScreen) clear(m *Model) Request {
 
 // ranked returns the figure that matches are ranked by.
 func ranked(m *Model) figure.Key {
-	if key, ok := figure.ByName(question(m).Sort); ok {
+	if key, ok := figure.ByName(questionOf(m).Sort); ok {
 		return key
 	}
 	return figure.TotalWeight
@@ -631,7 +633,7 @@ func (f *findScreen) rank(m *Model, reverse bool) Request {
 // order says how the matches are ranked.
 func (f *findScreen) order(m *Model) string {
 	order := "least"
-	if question(m).Descending {
+	if questionOf(m).Descending {
 		order = "most"
 	}
 	return fmt.Sprintf("%s %s first.", capital(order), ranked(m).Definition().Title)
@@ -640,10 +642,10 @@ func (f *findScreen) order(m *Model) string {
 // axis changes a figure of the trade-off, or whether more of it is wanted.
 func (f *findScreen) axis(m *Model, a keys.Action) Request {
 	which := 0
-	if a == keys.Upward || a == keys.UpwardWant {
+	if a == keys.FigureUp || a == keys.WantUp {
 		which = 1
 	}
-	if a == keys.AcrossWant || a == keys.UpwardWant {
+	if a == keys.WantAcross || a == keys.WantUp {
 		f.more[which] = !f.more[which]
 	} else {
 		n := len(tradeFigures)
@@ -734,7 +736,7 @@ func (f *findScreen) widen(m *Model, w search.Wider) Request {
 		}
 		s.Where[name] = at
 	})
-	m.Say("Widened: %s %s.", w.Key.Definition().Title, m.windowWords(w.Key, question(m).Where[name]))
+	m.Say("Widened: %s %s.", w.Key.Definition().Title, m.windowWords(w.Key, questionOf(m).Where[name]))
 	return r
 }
 

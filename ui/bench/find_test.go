@@ -159,9 +159,9 @@ func TestEachKeyOfFindDoesWhatItSays(t *testing.T) {
 		},
 		keys.Remove: func(x trial) {
 			askFor(x, x.m, figure.FOC, "at least 14")
-			x.want(len(question(x.m).Where) == 1, "%v", question(x.m).Where)
+			x.want(len(questionOf(x.m).Where) == 1, "%v", questionOf(x.m).Where)
 			finish(x.m, x.press())
-			x.want(len(question(x.m).Where) == 0, "%v", question(x.m).Where)
+			x.want(len(questionOf(x.m).Where) == 0, "%v", questionOf(x.m).Where)
 		},
 		keys.Sort: func(x trial) {
 			finish(x.m, x.press())
@@ -169,19 +169,19 @@ func TestEachKeyOfFindDoesWhatItSays(t *testing.T) {
 		},
 		keys.Reverse: func(x trial) {
 			finish(x.m, x.press())
-			x.want(question(x.m).Descending && x.m.message == "Most total weight first.", "%q", x.m.message)
+			x.want(questionOf(x.m).Descending && x.m.message == "Most total weight first.", "%q", x.m.message)
 		},
 		keys.TradeOff: func(x trial) {
 			finish(x.m, x.press())
 			shows(x, x.m, "that nothing beats", "speed across, FOC up")
 		},
-		keys.Across: func(x trial) { finish(x.m, x.press()); shows(x, x.m, "total weight across, FOC up") },
-		keys.Upward: func(x trial) { finish(x.m, x.press()); shows(x, x.m, "speed across, total weight up") },
-		keys.AcrossWant: func(x trial) {
+		keys.FigureAcross: func(x trial) { finish(x.m, x.press()); shows(x, x.m, "total weight across, FOC up") },
+		keys.FigureUp:     func(x trial) { finish(x.m, x.press()); shows(x, x.m, "speed across, total weight up") },
+		keys.WantAcross: func(x trial) {
 			x.press()
 			x.want(strings.Contains(x.m.message, "less speed and more FOC are wanted"), "%q", x.m.message)
 		},
-		keys.UpwardWant: func(x trial) {
+		keys.WantUp: func(x trial) {
 			x.press()
 			x.want(strings.Contains(x.m.message, "more speed and less FOC are wanted"), "%q", x.m.message)
 		},
@@ -189,16 +189,24 @@ func TestEachKeyOfFindDoesWhatItSays(t *testing.T) {
 			askFor(x, x.m, figure.FOC, "at least 14")
 			was := screen(x).found.Matched
 			finish(x.m, x.press())
-			x.want(len(question(x.m).Where) == 0 && screen(x).found.Matched > was, "%v", question(x.m).Where)
+			x.want(len(questionOf(x.m).Where) == 0 && screen(x).found.Matched > was, "%v", questionOf(x.m).Where)
 		},
 		keys.Redo: func(x trial) {
 			askFor(x, x.m, figure.FOC, "at least 14")
 			finish(x.m, press(x.m, "z"))
 			finish(x.m, x.press())
-			x.want(len(question(x.m).Where) == 1, "%v", question(x.m).Where)
+			x.want(len(questionOf(x.m).Where) == 1, "%v", questionOf(x.m).Where)
 		},
 		keys.Command: func(x trial) { opens[*palette](x) },
 		keys.Help:    func(x trial) { opens[*page](x) },
+		keys.SwapMap: func(x trial) {
+			opens[*mapScreen](x)
+			x.want(len(x.m.under) == 0, "%d dialogs are under it", len(x.m.under))
+		},
+		keys.Downrange: func(x trial) {
+			opens[*rangeScreen](x)
+			x.want(len(x.m.under) == 0, "%d dialogs are under it", len(x.m.under))
+		},
 		keys.Close: func(x trial) {
 			before := x.m.Job().Encode()
 			x.press()
@@ -346,7 +354,7 @@ func TestNothingMatchesSaysWhatToWiden(t *testing.T) {
 	if f.found.Matched == 0 || f.narrow != nil {
 		t.Errorf("widened it matches %d", f.found.Matched)
 	}
-	if w := question(m).Where["foc"]; w.Min.Value > 40 || w.Min.Value < 15 {
+	if w := questionOf(m).Where["foc"]; w.Min.Value > 40 || w.Min.Value < 15 {
 		t.Errorf("FOC at least %g", w.Min.Value)
 	}
 	finish(m, press(m, "z"))

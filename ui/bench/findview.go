@@ -108,7 +108,7 @@ func (f *findScreen) askCell(m *Model, i, w int) string {
 	title, words, usual := "", anySort, true
 	if i < len(list) {
 		title = list[i].title
-		if w, asked := question(m).Where[list[i].key.String()]; asked {
+		if w, asked := questionOf(m).Where[list[i].key.String()]; asked {
 			words, usual = m.windowWords(list[i].key, w), false
 		}
 	}
@@ -121,7 +121,7 @@ func (f *findScreen) askCell(m *Model, i, w int) string {
 		title, words, usual = "lengths", f.lengthWords(m)+" "+m.units().Shown(unit.Inches).Symbol, len(m.Job().Drawer.Value.Lengths) == 0
 	case askStock:
 		title, words = "stock", "whole drawer"
-		if question(m).InStock {
+		if questionOf(m).InStock {
 			words, usual = "in stock", false
 		}
 	}
@@ -175,7 +175,7 @@ func (f *findScreen) headLine(m *Model, w int) string {
 		}
 		if k == ranked(m) {
 			order := "↑" // from the least up
-			if question(m).Descending {
+			if questionOf(m).Descending {
 				order = "↓"
 			}
 			title = order + title
@@ -230,11 +230,11 @@ func (f *findScreen) nothing(m *Model) string {
 		return f.why(m)
 	case f.found == nil || f.found.Matched > 0:
 		return ""
-	case !f.ended && len(question(m).Where) > 0:
+	case !f.ended && len(questionOf(m).Where) > 0:
 		return "Nothing matches. Looking for what to widen …"
 	case !f.ended:
 		return ""
-	case f.narrow == nil || len(f.narrow.One)+len(f.narrow.Never) == 0 && len(question(m).Where) == 1:
+	case f.narrow == nil || len(f.narrow.One)+len(f.narrow.Never) == 0 && len(questionOf(m).Where) == 1:
 		if absent := f.absent(m); absent != "" {
 			return absent
 		}
@@ -247,7 +247,7 @@ func (f *findScreen) nothing(m *Model) string {
 	}
 	var never []string
 	for _, w := range f.narrow.Never {
-		never = append(never, fmt.Sprintf("%s %s (the nearest is %s)", f.title(m, w.Key), m.windowWords(w.Key, question(m).Where[w.Key.String()]), m.told(w.Key, w.Value)))
+		never = append(never, fmt.Sprintf("%s %s (the nearest is %s)", f.title(m, w.Key), m.windowWords(w.Key, questionOf(m).Where[w.Key.String()]), m.told(w.Key, w.Value)))
 	}
 	switch len(never) {
 	case 0:
@@ -262,7 +262,7 @@ func (f *findScreen) nothing(m *Model) string {
 func (f *findScreen) absent(m *Model) string {
 	s := sheet.EvaluateIn(f.looked, m.units())
 	for _, a := range asks(m) {
-		w, asked := question(m).Where[a.key.String()]
+		w, asked := questionOf(m).Where[a.key.String()]
 		if !asked {
 			continue
 		}

@@ -120,7 +120,7 @@ func TestAnOldBenchDrawsLikeANewOne(t *testing.T) {
 }
 
 func TestAChangeShowsInTheNextFrame(t *testing.T) {
-	for _, key := range []string{"up", "down", "right", "end", "+", "a", "d", "x", ">", "n", "b", "?", "e", "r", "s", "X", "enter", "3", "tab", "pgup"} {
+	for _, key := range []string{"up", "down", "right", "end", "+", "a", "d", "x", ">", "n", "b", "?", "e", "r", "s", "X", "enter", "2", "3", "tab", "pgup"} {
 		m := benchOf(t, nil)
 		if key == "n" || key == ">" || key == "x" {
 			press(m, "right")
@@ -179,7 +179,7 @@ func TestHostileNamesKeepTheFrame(t *testing.T) {
 				}
 			}
 			for _, presses := range [][]string{{}, {"+"}, {"enter"}, {"e"}, {"b"}, {"b", "up", "up", "up", "enter"}, {"r"}, {"S"}, {"d"}, {"end", "e"}, {"x", "z"}, {"n"},
-				{"3"}, {"3", "c"}, {"3", "e"}, {"3", "d"}, {"3", "p"}, {"3", "a"}, {"3", "home", "enter"}} {
+				{"3"}, {"3", "c"}, {"3", "e"}, {"3", "d"}, {"3", "p"}, {"3", "a"}, {"3", "home", "enter"}, {"2"}, {"2", "down", "enter"}, {"2", "c", "a"}, {"2", "e"}} {
 				m := benchOf(t, hostile)
 				m.Saved(m.Job().Bow.Value.Name, m.Job())
 				press(m, presses...)

@@ -171,6 +171,10 @@ func TestEachKeyOfTheBenchDoesWhatItSays(t *testing.T) {
 			opens[*rangeScreen](x)
 			shows(x, x.m, " Downrange ", "─ at 60 yd ─")
 		},
+		keys.SwapMap: func(x trial) {
+			opens[*mapScreen](x)
+			shows(x, x.m, " Swap map ", "insert down, head across")
+		},
 		keys.Nearer: func(x trial) {
 			x.press()
 			x.want(x.m.chosen() == 50*unit.Yard, "the distance is %s", x.m.units().Distance(x.m.chosen(), 4))
@@ -445,7 +449,7 @@ func TestFootersFitWhatTheScreenIsFor(t *testing.T) {
 		want    keys.Hint
 	}{
 		{nil, k.BenchFooter()[0]}, {[]string{"enter"}, k.ListFooter()[0]}, {[]string{"b"}, k.Form.Hints(keys.Do("back", keys.Close))[0]},
-		{[]string{"3"}, k.RangeFooter()[0]}, {[]string{"3", "home", "enter"}, k.EntryFooter()[0]}, {[]string{"3", "p"}, k.EntryFooter()[0]},
+		{[]string{"3"}, k.RangeFooter()[0]}, {[]string{"3", "home", "enter"}, k.EntryFooter()[0]}, {[]string{"3", "p"}, k.EntryFooter()[0]}, {[]string{"2"}, k.MapFooter()[0]},
 		{[]string{"r"}, k.EntryFooter()[0]}, {[]string{"?"}, k.ReaderFooter()[0]},
 	} {
 		m := benchOf(t, nil)

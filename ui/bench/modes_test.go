@@ -166,6 +166,7 @@ func modes() []mode {
 	offerModes(add)
 	findModes(add)
 	downrangeModes(with)
+	mapModes(add, with)
 	for i := range lessons {
 		with(fmt.Sprintf("tour, step %d", i+1), nil, slices.Repeat([]string{"T"}, i+1)...)
 	}

@@ -299,7 +299,7 @@ func (o *offers) take(m *Model, offer *search.Offer, apart bool) (done bool) {
 	}
 	scaled := !slices.Contains(offer.Swaps, part.KindShaft) && b.Shaft.TubeWeight.Given && b.Tube() != was.Tube()
 	if m.change(strings.Join(kindWords(offer.Swaps), " and "), func(at *arrow.Build) { *at = b }) && scaled {
-		m.sayAlso(scaledTube)
+		m.sayAlso("%s", reweigh)
 	}
 	return true
 }

@@ -95,6 +95,23 @@ func TestEachActionOfTheDownrangeScreenByNameDoesWhatItsKeyDoes(t *testing.T) {
 	}
 }
 
+func TestEachActionOfTheSwapMapByNameDoesWhatItsKeyDoes(t *testing.T) {
+	for _, lead := range [][]string{{"2", "down", "left"}, {"2", "c", "f", "f", "up"}} {
+		for _, b := range keys.Default().Map.Bindings {
+			if b.Action == keys.Command {
+				continue
+			}
+			byKey, byName := busyBench(t), busyBench(t)
+			press(byKey, lead...)
+			press(byName, lead...)
+			want := after(byKey, press(byKey, b.Keys()[0]))
+			if got := after(byName, runByName(t, byName, b.Action)); got != want {
+				t.Errorf("after %q %s by name\n%s\nby its key\n%s", lead, b.Action, got, want)
+			}
+		}
+	}
+}
+
 // formsByKeys are the keys of the bench that open each form, with the focus where
 // the actions of the form do something.
 var formsByKeys = map[string][]string{

@@ -16,7 +16,7 @@ import (
 func TestRandomKeysNeverBreakAFrame(t *testing.T) {
 	presses := []string{"up", "down", "left", "right", "home", "end", "pgup", "pgdown", "enter", "esc", "tab", "shift+tab", "backspace", "ctrl+a", "ctrl+e", "ctrl+n",
 		"+", "-", "a", "b", "d", "e", "E", "i", "j", "k", "l", "n", "o", "r", "s", "t", "T", "u", "x", "X", "y", "z", "Z", "A", "D", "L", "M", "S", "<", ">", "?", ":", ",",
-		"1", "2", "3", "3", "9", "f", "F", "c", "p", ".", " ", "q", "й"}
+		"1", "2", "2", "3", "3", "9", "f", "F", "c", "C", "r", "R", "w", "p", ".", " ", "q", "й"}
 	starts := map[string]func() *job.Job{"samples": store.SampleBench, "nothing": job.New}
 	for name, start := range starts {
 		for _, metrical := range []bool{false, true} {
@@ -47,6 +47,11 @@ func TestRandomKeysNeverBreakAFrame(t *testing.T) {
 						case Load:
 							opened := map[Saved]*job.Job{SavedBench: store.SampleBench(), SavedBuild: store.BuildOf(store.SampleBench(), 1), SavedBow: store.BowOf(store.SampleBench())}
 							m.Place(r.Entry, opened[r.Entry.What], nil)
+						case Work: // as far as its first tidings
+							r.Do(func(what any) {
+								m.Told(r, what)
+								r.to.closed()
+							})
 						case NewPart:
 							if rng.IntN(3) > 0 {
 								m.TakeID(fmt.Sprintf("part-%d", rng.IntN(1e6)))

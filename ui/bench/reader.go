@@ -112,6 +112,9 @@ func (m *Model) help() *page {
 	p.add(theme.Plain, "Signs: ▸ and [ ] what the next key acts on · ● changed by the last key · !! danger · ! warning · a dot before a caution is a note · – absent, with what is missing. "+
 		"In the drawing of an arrow > is the nock, ≡ the vanes, ▲ the balance point, ■ insert or collar, ▷ the head, ► a head with blades.")
 	p.add(theme.Plain, "")
+	p.add(theme.Plain, "%s opens the swap map: every insert down the side with every head across the top, or any two kinds of piece, one figure in each cell. Shades run from low to high, and more is not better. "+
+		"[ ] is the build as it is, ▸ the pair in focus, = what weighs as much as that, !! and ! what it would bring of dangers and warnings, – what does not go together or is not known.", m.keys.Bench.Press(keys.SwapMap))
+	p.add(theme.Plain, "")
 	p.add(theme.Heading, "Before you shoot")
 	for _, s := range present.Standing {
 		p.add(theme.Plain, "%s", s)
@@ -146,13 +149,18 @@ func (m *Model) explain() dialog {
 
 // explainFigure tells how a figure at a distance was worked out.
 func (m *Model) explainFigure(k figure.Key, place int) *page {
+	return m.explainOn(m.session.Sheet(), m.col, present.Letter(m.col)+" "+m.build().Name, k, place)
+}
+
+// explainOn is explainFigure for a build of any sheet, which it calls by a name.
+func (m *Model) explainOn(s *sheet.Sheet, build int, name string, k figure.Key, place int) *page {
 	d := k.Definition()
-	title := fmt.Sprintf("%s of %s %s", d.Title, present.Letter(m.col), m.build().Name)
+	title := fmt.Sprintf("%s of %s", d.Title, name)
 	if place != sheet.Whole {
 		title += " at " + m.units().Distance(m.Job().DistancesOrDefault()[place], 4)
 	}
 	p := &page{title: title}
-	w := m.session.Sheet().WorkingAt(m.col, place, k)
+	w := s.WorkingAt(build, place, k)
 	p.add(theme.Quiet, "%s.", capital(d.Means))
 	p.add(theme.Plain, "")
 	p.add(theme.Label, "%s = %s", d.Title, w.Formula)
@@ -160,16 +168,16 @@ func (m *Model) explainFigure(k figure.Key, place int) *page {
 		p.add(theme.Plain, "  %s", n)
 	}
 	p.add(theme.Heading, "%s", w.Result)
-	u := m.session.Sheet().Unit(k)
-	if delta, deltaU, ok := m.session.Sheet().DeltaAt(m.col, place, k); ok {
+	u := s.Unit(k)
+	if delta, deltaU, ok := s.DeltaAt(build, place, k); ok {
 		shown, shownU := present.Signed(delta/u.Size, deltaU/u.Size)
 		if shownU == "" {
 			shownU = "0"
 		}
 		p.add(theme.Plain, "against the baseline %s: what both builds share cancels in this difference", strings.TrimSpace(shown+" ± "+shownU+" "+u.Symbol))
 	}
-	if by := present.Miss(m.session.Sheet(), m.col, k); by != "" {
-		value, _ := m.session.Sheet().Measured(m.col, k)
+	if by := present.Miss(s, build, k); by != "" {
+		value, _ := s.Measured(build, k)
 		p.add(theme.Plain, "measured when it was proven: %s %s, %s against the figure", present.Number(u.Of(value)), u.Symbol, by)
 	}
 	p.add(theme.Plain, "")

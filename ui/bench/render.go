@@ -82,8 +82,8 @@ func (m *Model) bottom(w int) []string {
 	default:
 		put(theme.Plain, m.message, mostMessage)
 	}
-	// The bench keeps two lines for them, so that it does not jump, and so does the
-	// Downrange screen.
+	// The bench keeps two lines for them, so that it does not jump, and so do the
+	// other screens.
 	least := above + 1
 	if m.build() != nil && m.onBench() || m.screenName() != "Bench" {
 		least = above + 2
@@ -158,6 +158,8 @@ func (m *Model) screenName() string {
 			return "Downrange"
 		case *findScreen:
 			return "Find"
+		case *mapScreen:
+			return "Swap map"
 		}
 	}
 	return "Bench"

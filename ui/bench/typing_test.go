@@ -88,7 +88,9 @@ func TestEscChangesNothingAnywhere(t *testing.T) {
 					t.Errorf("%s: Esc asks for %T", c.name, r)
 				}
 				for _, letter := range rest {
-					if r := press(m, string(letter)); r != nil {
+					// A digit may open a screen that has cautions looked for.
+					r := press(m, string(letter))
+					if _, work := r.(Work); r != nil && !work {
 						t.Errorf("%s: Esc and %q ask for %T", c.name, rest, r)
 					}
 				}
@@ -265,7 +267,7 @@ func TestAWeighedTubeIsScaledToItsNewLengthAndSaysSo(t *testing.T) {
 func TestNothingIsTypedIntoABenchWithoutAField(t *testing.T) {
 	m := benchOf(t, nil)
 	before := m.Job().Encode()
-	for _, r := range "BCFGHIJKNOPQRUVWgpw01256789.;!\"§$%&/()[]{}~^°#'*_|йя" {
+	for _, r := range "BCFGHIJKNOPQRUVWgpw0156789.;!\"§$%&/()[]{}~^°#'*_|йя" {
 		if m.keys.Bench.Action(keyOf(string(r))) != "" {
 			t.Errorf("%c is a key: leave it out here", r)
 		}

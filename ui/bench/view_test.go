@@ -245,5 +245,17 @@ func TestGoldenFrames(t *testing.T) {
 		golden(t, "bow"+suffix, screen(m))
 		press(m, "esc", "z", "3")
 		golden(t, "downrange"+suffix, screen(m))
+		finish(m, press(m, "2"))
+		finish(m, press(m, "down", "down", "left", "w"))
+		golden(t, "swapmap"+suffix, screen(m))
+		press(m, "esc")
+		finish(m, press(m, "4"))
+		askFor(t, m, figure.TotalWeight, "within 5 gr of B")
+		askFor(t, m, figure.FOC, "at least 16")
+		press(m, "pgdown", "down")
+		golden(t, "find"+suffix, screen(m))
+		press(m, "esc", "z", "z")
+		finish(m, press(m, "f"))
+		golden(t, "offers"+suffix, screen(m))
 	}
 }

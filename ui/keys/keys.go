@@ -54,18 +54,7 @@ const (
 	Mouse      Action = "mouse"
 	Copy       Action = "copy"
 	CopyTable  Action = "copy-table"
-	Fix        Action = "fix"
-	SameMarks  Action = "same-marks"
-	Closest    Action = "closest"
 	Downrange  Action = "downrange"
-	Find       Action = "find"
-	Sort       Action = "sort"
-	Reverse    Action = "reverse"
-	TradeOff   Action = "trade-off"
-	Across     Action = "across"
-	AcrossWant Action = "across-want"
-	Upward     Action = "upward"
-	UpwardWant Action = "upward-want"
 	Nearer     Action = "nearer"
 	Farther    Action = "farther"
 	Figure     Action = "figure"
@@ -125,12 +114,12 @@ type Scope struct {
 
 // Map is every binding of the program.
 type Map struct {
-	Bench, Range, Find, Offers, List, Form, Entry, Reader *Scope
+	Bench, Map, Range, Find, Offers, List, Form, Entry, Reader *Scope
 }
 
 // Scopes lists every scope in the order of help.
 func (m *Map) Scopes() []*Scope {
-	return []*Scope{m.Bench, m.Range, m.Find, m.Offers, m.List, m.Form, m.Entry, m.Reader}
+	return []*Scope{m.Bench, m.Map, m.Range, m.Find, m.Offers, m.List, m.Form, m.Entry, m.Reader}
 }
 
 // Action returns what a key does here, empty when it does nothing.
@@ -237,8 +226,9 @@ func Default() *Map {
 			bind(Fix, "what would fix this: swaps that clear a caution", "f").also("remedy mend clear caution danger warning weak stiff"),
 			bind(SameMarks, "share the baseline's marks: swaps that hit where it does", "m").also("same sight pin reach"),
 			bind(Closest, "come closest to the baseline's weight and FOC", "c").also("match near alike"),
-			bind(Downrange, "downrange: marks, drift and forgiveness at every distance", "3", "tab").also("distance wind slope chart sight marks"),
+			bind(Downrange, "downrange: marks, drift and forgiveness at every distance", "3").also("distance wind slope chart sight marks"),
 			bind(Find, "find: every arrow of the drawer that is what you ask for", "4").also("search question match window range trade-off stock"),
+			bind(SwapMap, "swap map: every insert with every head, or any two kinds", "2", "tab").also("table matrix combinations compare"),
 			bind(Nearer, "figures of a nearer distance", "pgup"), bind(Farther, "figures of a farther distance", "pgdown"),
 			bind(Copy, "copy what is in focus", "y"), bind(CopyTable, "copy the whole comparison as text", "Y").also("export print"),
 			bind(Units, "units: grains or grams, inches or cm …", "u").also("metric newtons metres"),
@@ -248,6 +238,7 @@ func Default() *Map {
 			bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),
 			bind(Redraw, "redraw the screen", "ctrl+l"), bind(Quit, "quit; the bench is kept", "q", "ctrl+c"),
 		}},
+		Map: mapScope(),
 		Range: &Scope{ID: "downrange", Name: "Downrange", Bindings: []Binding{
 			bind(Up, "up", "up", "k"), bind(Down, "down", "down", "j"), bind(Left, "left", "left", "h"), bind(Right, "right", "right", "l"),
 			bind(First, "first line", "home"), bind(Last, "last line", "end"),
@@ -261,26 +252,10 @@ func Default() *Map {
 			bind(Print, "print a strip of marks for every yard", "p").also("tape export save svg html"),
 			bind(Undo, "undo", "z", "ctrl+z"), bind(Redo, "redo", "Z", "ctrl+y"),
 			bind(Copy, "copy what is in focus", "y"), bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),
-			bind(Close, "back to the bench", "esc", "1", "3", "tab", "q"),
+			bind(SwapMap, "swap map: two kinds of piece against each other", "2"), bind(Find, "find: every arrow of the drawer that is what you ask for", "4", "tab"),
+			bind(Close, "back to the bench", "esc", "1", "3", "q"),
 		}},
-		Offers: &Scope{ID: "offers", Name: "Offers of swaps", Bindings: []Binding{
-			bind(Up, "up", "up", "k"), bind(Down, "down", "down", "j"),
-			bind(Left, "caution before", "left", "h"), bind(Right, "next caution", "right", "l"),
-			bind(Choose, "put it into the column", "enter"), bind(Add, "put it into a new column", "a"),
-			bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"), bind(Close, "back, nothing changed", "esc", "q"),
-		}},
-		Find: &Scope{ID: "find", Name: "Find", Bindings: []Binding{
-			bind(Up, "up", "up", "k"), bind(Down, "down", "down", "j"), bind(Left, "left", "left", "h"), bind(Right, "right", "right", "l"),
-			bind(PageUp, "page up", "pgup"), bind(PageDown, "page down", "pgdown"), bind(First, "first line", "home"), bind(Last, "last line", "end"),
-			bind(Edit, "type what to ask, or put the match into the column", "enter"), bind(Add, "put the match into a new column", "a"),
-			bind(More, "next choice", "+", "="), bind(Less, "choice before", "-"), bind(Remove, "ask for any of this", "x", "delete"),
-			bind(Sort, "rank by the next figure", "s"), bind(Reverse, "rank the other way round", "r"),
-			bind(TradeOff, "all matches, or those that nothing beats on two figures", "c").also("trade-off chart"),
-			bind(Across, "another figure across the chart", "f"), bind(AcrossWant, "more or less of it is wanted", "F"),
-			bind(Upward, "another figure up the chart", "g"), bind(UpwardWant, "more or less of it is wanted", "G"),
-			bind(Undo, "undo", "z", "ctrl+z"), bind(Redo, "redo", "Z", "ctrl+y"),
-			bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"), bind(Close, "back to the bench", "esc", "1", "4", "tab", "q"),
-		}},
+		Find: findScope(), Offers: offersScope(),
 		List: &Scope{ID: "list", Name: "Lists", Typed: true, Bindings: []Binding{
 			bind(Up, "up", "up", "ctrl+p"), bind(Down, "down", "down", "ctrl+n"),
 			bind(PageUp, "page up", "pgup"), bind(PageDown, "page down", "pgdown"),
@@ -344,7 +319,7 @@ func Do(does string, actions ...Action) Offer { return Offer{does, actions} }
 // useful first: a narrow screen drops the last.
 func (m *Map) BenchFooter() []Hint {
 	return m.Bench.Hints(Do("help", Help), Do("swap", More, Less), Do("choose", Edit), Do("undo", Undo), Do("bow", Bow), Do("add", Add),
-		Do("downrange", Downrange), Do("quit", Quit), Do("save", Save), Do("open", Open), Do("any action", Command), Do("explain", Explain), Do("fix", Fix), Do("depth", Depth),
+		Do("downrange", Downrange), Do("quit", Quit), Do("swap map", SwapMap), Do("find", Find), Do("save", Save), Do("open", Open), Do("any action", Command), Do("explain", Explain), Do("fix", Fix), Do("depth", Depth),
 		Do("duplicate", Duplicate), Do("remove", Remove), Do("baseline", Baseline), Do("proven", Proven), Do("units", Units), Do("colours", Theme))
 }
 
@@ -352,26 +327,6 @@ func (m *Map) BenchFooter() []Hint {
 func (m *Map) RangeFooter() []Hint {
 	return m.Range.Hints(Do("bench", Close), Do("edit", Edit), Do("step", More, Less), Do("figure", Figure), Do("chart", Chart), Do("add", Add), Do("undo", Undo), Do("help", Help),
 		Do("explain", Explain), Do("print marks", Print), Do("drag", Drag), Do("sight", Sight), Do("air", Air), Do("remove", Remove), Do("any action", Command))
-}
-
-// FindFooter lists the keys that the last line of Find offers: on what is asked or on
-// the list, of windows to widen, of all matches or of a trade-off.
-func (m *Map) FindFooter(list, narrow, tradeOff bool) []Hint {
-	offers := []Offer{Do("bench", Close), Do("type", Edit), Do("choice", More, Less), Do("any", Remove)}
-	switch {
-	case list && narrow:
-		offers = []Offer{Do("bench", Close), Do("widen", Edit)}
-	case list:
-		offers = []Offer{Do("bench", Close), Do("into the column", Edit), Do("new column", Add)}
-	}
-	switch {
-	case narrow:
-	case tradeOff:
-		offers = append(offers, Do("all matches", TradeOff), Do("across", Across), Do("up", Upward), Do("more or less", AcrossWant, UpwardWant))
-	default:
-		offers = append(offers, Do("sort", Sort), Do("turn round", Reverse), Do("trade-off", TradeOff))
-	}
-	return m.Find.Hints(append(offers, Do("undo", Undo), Do("help", Help), Do("any action", Command))...)
 }
 
 // EmptyFooter lists the keys of a bench without builds.

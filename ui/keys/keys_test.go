@@ -85,6 +85,8 @@ func TestArrowsEnterAndEscAlwaysWork(t *testing.T) {
 		{m.List, tea.KeyUp, Up}, {m.List, tea.KeyEnter, Choose}, {m.List, tea.KeyEsc, Close}, {m.Form, tea.KeyDown, Down}, {m.Form, tea.KeyEsc, Close},
 		{m.Range, tea.KeyUp, Up}, {m.Range, tea.KeyDown, Down}, {m.Range, tea.KeyLeft, Left}, {m.Range, tea.KeyRight, Right},
 		{m.Range, tea.KeyEnter, Edit}, {m.Range, tea.KeyEsc, Close},
+		{m.Map, tea.KeyUp, Up}, {m.Map, tea.KeyDown, Down}, {m.Map, tea.KeyLeft, Left}, {m.Map, tea.KeyRight, Right},
+		{m.Map, tea.KeyEnter, Choose}, {m.Map, tea.KeyEsc, Close},
 		{m.Entry, tea.KeyEnter, Accept}, {m.Entry, tea.KeyEsc, Cancel}, {m.Reader, tea.KeyEsc, Close},
 	} {
 		if got := c.scope.Action(tea.KeyMsg{Type: c.key}); got != c.want {
@@ -178,6 +180,7 @@ func TestFootersOfferOnlyKeysOfTheirScope(t *testing.T) {
 		{"BenchFooter", m.Bench, m.BenchFooter()},
 		{"EmptyFooter", m.Bench, m.EmptyFooter()},
 		{"RangeFooter", m.Range, m.RangeFooter()},
+		{"MapFooter", m.Map, m.MapFooter()},
 		{"ListFooter", m.List, m.ListFooter()},
 		{"EntryFooter", m.Entry, m.EntryFooter()},
 		{"ReaderFooter", m.Reader, m.ReaderFooter()},

@@ -58,16 +58,22 @@ func Effect(on *sheet.Sheet, before, after *arrow.Build, distance unit.Length) s
 	if word := steering(s); word != "" {
 		words = append(words, word)
 	}
-	for _, c := range s.Builds[1].Cautions {
-		if c.Level != caution.Note && !slices.ContainsFunc(s.Builds[0].Cautions, func(b caution.Caution) bool {
-			return b.Code == c.Code && (b.Level == c.Level || b.Level == caution.Danger)
-		}) {
-			if word := Mark(c.Level) + " " + Brief(c); !slices.Contains(words, word) {
-				words = append(words, word)
-			}
+	for _, c := range Brought(s) {
+		if word := Mark(c.Level) + " " + Brief(c); !slices.Contains(words, word) {
+			words = append(words, word)
 		}
 	}
 	return strings.Join(words, " · ")
+}
+
+// Brought lists the dangers and warnings that the second build of a pair has and
+// the first has not, the gravest first.
+func Brought(pair *sheet.Sheet) []caution.Caution {
+	return slices.DeleteFunc(slices.Clone(pair.Builds[1].Cautions), func(c caution.Caution) bool {
+		return c.Level == caution.Note || slices.ContainsFunc(pair.Builds[0].Cautions, func(b caution.Caution) bool {
+			return b.Code == c.Code && (b.Level == c.Level || b.Level == caution.Danger)
+		})
+	})
 }
 
 // margins says what becomes of the launch margin; empty when it stays or is not

@@ -27,6 +27,7 @@ var grounds = map[Name][]string{
 // names are the tokens in words, for messages.
 var names = [tokens]string{
 	"plain", "quiet", "heading", "label", "focus", "changed", "note", "warn", "danger", "rule", "input", "key", "baseline",
+	"the lowest shade", "the second shade", "the middle shade", "the fourth shade", "the highest shade",
 }
 
 func TestLuminanceAndContrastOfKnownColours(t *testing.T) {
@@ -88,6 +89,33 @@ func TestColoursSurviveTheReductionTo256(t *testing.T) {
 			if fmt.Sprint(rgb(text), rgb(ground)) != fmt.Sprint(rgb(wantText), rgb(wantGround)) {
 				t.Errorf("%s: %s becomes %v on %v, want %v on %v",
 					name, names[tok], rgb(text), rgb(ground), rgb(wantText), rgb(wantGround))
+			}
+		}
+	}
+}
+
+// Shades stand out from the ground that a theme is made for the more, the higher
+// they are, each by a step of lightness that is seen with any kind of sight: L* of
+// CIE 1976, of which 2 is about what two neighbouring patches need.
+func TestShadesGoOneWay(t *testing.T) {
+	const step = 7
+	for _, name := range []Name{Light, Dark} {
+		for _, profile := range []termenv.Profile{termenv.TrueColor, termenv.ANSI256} {
+			painter := New(name, profile)
+			for vision, matrix := range colourVision {
+				before := 0.0
+				for i := range Shades {
+					_, ground := painted(t, painter.Paint(Shade+Token(i), "x"))
+					if ground == nil {
+						t.Fatalf("%s: %s has no ground", name, names[Shade+Token(i)])
+					}
+					lightness, _, _ := seen(ground, matrix).Lab()
+					lightness *= 100
+					if rises := lightness - before; i > 0 && (name == Dark && rises < step || name == Light && rises > -step) {
+						t.Errorf("%s: to an eye %s, %s has lightness %.0f after %.0f", name, vision, names[Shade+Token(i)], lightness, before)
+					}
+					before = lightness
+				}
 			}
 		}
 	}

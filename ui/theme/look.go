@@ -44,6 +44,12 @@ var darkLooks = [tokens]look{
 	Input:    {text: "#ffffff", ground: "#00005f", text16: white, ground16: blue},
 	Key:      {text: "#d7d7ff", text16: brightCyan},
 	Baseline: {text: "#ffffd7", text16: white},
+	// The higher, the lighter. Sixteen colours have fewer steps to offer.
+	Shade:     {text: "#d7d7d7", ground: "#000000", text16: lightGrey, ground16: black},
+	Shade + 1: {text: "#ffffff", ground: "#005f5f", text16: white, ground16: blue},
+	Shade + 2: {text: "#000000", ground: "#008787", text16: white, ground16: blue},
+	Shade + 3: {text: "#000000", ground: "#5fafaf", text16: black, ground16: cyan},
+	Shade + 4: {text: "#000000", ground: "#afd7d7", text16: black, ground16: lightGrey},
 }
 
 var lightLooks = [tokens]look{
@@ -60,6 +66,12 @@ var lightLooks = [tokens]look{
 	Input:    {text: "#000000", ground: "#d7d7ff", text16: black, ground16: lightGrey},
 	Key:      {text: "#00005f", text16: blue},
 	Baseline: {text: "#5f0000", text16: black},
+	// The higher, the darker.
+	Shade:     {text: "#000000", ground: "#ffffff", text16: black, ground16: white},
+	Shade + 1: {text: "#000000", ground: "#afd7d7", text16: black, ground16: lightGrey},
+	Shade + 2: {text: "#000000", ground: "#5fafaf", text16: black, ground16: lightGrey},
+	Shade + 3: {text: "#000000", ground: "#008787", text16: black, ground16: cyan},
+	Shade + 4: {text: "#ffffff", ground: "#005f5f", text16: white, ground16: blue},
 }
 
 // prefix returns the escape sequence that begins text of this look in the

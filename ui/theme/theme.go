@@ -35,8 +35,14 @@ const (
 	Input                 // a field that takes typing
 	Key                   // keys in the footer and in help
 	Baseline              // the column that others are compared with
-	tokens                // how many there are
+	// Shade to the last of the shades are text on grounds from the least of a range
+	// to the greatest. They say more or less, and never better or worse.
+	Shade
+	tokens = Shade + Shades // how many there are
 )
+
+// Shades is how many grounds a range is told apart by.
+const Shades = 5
 
 // Name is the name of a theme, as written in the settings.
 type Name string
