@@ -35,6 +35,8 @@ func TestAnotherWayToAWeightOnTheSwapMap(t *testing.T) {
 	x.Send("\t")
 	x.WaitFor(" Downrange ")
 	x.Send("\t")
+	x.WaitFor(" Find ")
+	x.Send("\t")
 	x.WaitFor("B Open ground 2")
 	quit(t, x)
 
