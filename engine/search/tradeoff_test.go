@@ -96,17 +96,21 @@ func TestTradeOffOfAShop(t *testing.T) {
 	}
 	setting := sheet.NewSetting(j)
 	both := func(f *search.Found, i int) (speed, foc float64) {
-		values := setting.Values(&f.Builds[i])
+		values := setting.Some(&f.Builds[i], []figure.Key{figure.LaunchSpeed, figure.FOC})
 		speed, _ = values.Get(figure.LaunchSpeed)
 		foc, _ = values.Get(figure.FOC)
 		return speed, foc
+	}
+	ends := make([][2]float64, len(edge.Builds))
+	for k := range ends {
+		ends[k][0], ends[k][1] = both(edge, k)
 	}
 	onEdge := 0
 	for i := range all.Builds {
 		speed, foc := both(all, i)
 		beaten, beats := false, false
-		for k := range edge.Builds {
-			s, f := both(edge, k)
+		for _, end := range ends {
+			s, f := end[0], end[1]
 			beaten = beaten || s >= speed-1e-9 && f >= foc-1e-12
 			beats = beats || speed >= s && foc >= f && (speed > s+1e-9 || foc > f+1e-12)
 		}
