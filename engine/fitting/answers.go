@@ -90,9 +90,9 @@ func sortOf(h *part.Head) Sort {
 // left is what of the parts nobody looked at, and why.
 type left struct{ unsaid, priceless int }
 
-// choose returns the pieces of the parts that the answers and the rules sheet allow.
+// pieces returns those of the parts that the answers allow.
 // Each shaft is as it comes, not cut. The error says which kind there is nothing of.
-func (a *Answers) choose(j *job.Job, parts []part.Part, lengths []unit.Length) (job.Drawer, left, error) {
+func (a *Answers) pieces(parts []part.Part, lengths []unit.Length) (job.Drawer, left, error) {
 	var kept []part.Part
 	var out left
 	offered, wanted, priced := map[part.Kind]int{}, map[part.Kind]int{}, map[part.Kind]int{}

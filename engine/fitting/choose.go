@@ -143,7 +143,7 @@ func (f *fitter) nothing() error {
 		} else if least > 0 {
 			return fmt.Errorf("no dozen of these parts for this purpose costs %s or less: raise the budget, or add cheaper parts", f.money(least))
 		}
-		return errors.New("every arrow that these parts make for this purpose either is a danger on this bow or could not be checked for one: give the parts all their sizes, or add others")
+		return errors.New("every arrow that these parts make for this purpose turns over in flight or could not be checked for it: give vanes and heads all their sizes, or add larger vanes")
 	}
 	const weight, foc, margin = figure.WeightPerDraw, figure.FOC, figure.LaunchMargin
 	any, err := first(figure.TotalWeight, true, false, weight, foc)

@@ -73,7 +73,7 @@ func Propose(ctx context.Context, j *job.Job, parts []part.Part, a Answers, unit
 	if err != nil {
 		return nil, err
 	}
-	drawer, left, err := a.choose(j, parts, lengths)
+	drawer, left, err := a.pieces(parts, lengths)
 	if err != nil {
 		return nil, err
 	}

@@ -15,15 +15,13 @@ import (
 	"foreshaft/engine/unit"
 )
 
-// Faults that are no cautions of the exchange format.
-const (
-	noInsert  caution.Code = "no insert"
-	turnsOver caution.Code = "turns over"
-)
+// noInsert is the note of package sheet that a head has nothing to screw into.
+const noInsert caution.Code = "no insert"
 
 // relaxed is what is let go of when the parts allow nothing without a fault, one
 // after the other: the least grave first.
-var relaxed = []caution.Code{noInsert, caution.OverLimit, caution.Plane, caution.Weak, turnsOver, caution.Unstable, caution.LightArrow}
+// What turns over in flight, or may, is never let in.
+var relaxed = []caution.Code{noInsert, caution.OverLimit, caution.Plane, caution.Weak, caution.LightArrow}
 
 // stage is one set of rules that candidates are held to. No rules let a danger in.
 type stage struct {
@@ -158,20 +156,23 @@ func (s *stage) glance(p search.Pick) (candidate, bool) {
 	if s.answers.Budget > 0 && c.cost > s.answers.Budget*(1+slack) {
 		return c, false
 	}
-	fault := func(has bool, code caution.Code) bool {
-		if has {
+	steer, steers := values.Get(figure.SteerMargin)
+	if steers && steer <= 0 || !steers && c.build.Head.Blades > 0 {
+		return c, false
+	}
+	share, pulls := values.Get(figure.HeadShare)
+	for _, fault := range []struct {
+		has  bool
+		code caution.Code
+	}{{c.build.Head.Thread != "" && !c.build.Insert.Given, noInsert}, {pulls && share > planes, caution.Plane}} {
+		if fault.has && !s.allows(fault.code) {
+			return c, false
+		}
+		if fault.has {
 			c.faults++
 		}
-		return has && !s.allows(code)
 	}
-	steer, steers := values.Get(figure.SteerMargin)
-	share, pulls := values.Get(figure.HeadShare)
-	bladed := c.build.Head.Blades > 0
-	out := fault(c.build.Head.Thread != "" && !c.build.Insert.Given, noInsert)
-	out = fault(!bladed && steers && steer <= 0, turnsOver) || out
-	out = fault(bladed && !steers, caution.Unstable) || out
-	out = fault(bladed && pulls && share > planes, caution.Plane) || out
-	return c, !out
+	return c, true
 }
 
 // each calls do for what a question finds, by weight, until do has enough. page is
@@ -343,7 +344,7 @@ func (s *stage) pick(a ask, target unit.Mass, thorough bool) (*candidate, error)
 			a.foc = focStep / 2
 			continue
 		}
-		s.rank(list, target)
+		s.rank(list, target, a.low < s.yard-marginStep || a.high > s.yard+marginStep)
 		for i := range list {
 			if pass, err := s.passes(&list[i]); pass || err != nil {
 				return &list[i], err
@@ -367,9 +368,14 @@ func (s *stage) pick(a ask, target unit.Mass, thorough bool) (*candidate, error)
 	}
 }
 
-// rank sorts candidates, the one to choose first.
-func (s *stage) rank(list []candidate, target unit.Mass) {
+// rank sorts candidates, the one to choose first. Their margins need not be solved
+// where all lie within one step of the yardstick.
+func (s *stage) rank(list []candidate, target unit.Mass, solve bool) {
 	for i := range list {
+		list[i].margin = s.yard
+		if !solve {
+			continue
+		}
 		values := s.setting.Some(&list[i].build, []figure.Key{figure.LaunchMargin})
 		list[i].margin, _ = values.Get(figure.LaunchMargin)
 	}
