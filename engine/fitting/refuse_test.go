@@ -385,3 +385,43 @@ func TestGrowingArchersGetAnInchMore(t *testing.T) {
 		t.Errorf("growing %.4g in, grown %.4g in", growing.In(unit.Inch), grown.In(unit.Inch))
 	}
 }
+
+// For a release with the fingers a low margin is no warning: what charts would call
+// weak fills up what is missing, and a note says so.
+func TestFingersMayHaveALowMargin(t *testing.T) {
+	for release, want := range map[bow.Release]int{bow.Aid: 2, bow.Fingers: 3} {
+		j, parts, a := plain(t)
+		j.Bow.Value.Release = release
+		each(parts, part.KindShaft, func(p *part.Part) { p.Shaft.Value.Spine = some(0.43) })
+		p, err := fitting.Propose(context.Background(), j, parts, a, unit.System{}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		check(t, j, parts, a, unit.System{}, p)
+		if said := strings.Contains(strings.Join(p.Notes, "\n"), "have a fitter look at the shaft"); len(p.Offers) != want || said != (release == bow.Fingers) {
+			t.Errorf("%s: %d builds, want %d: %q", release, len(p.Offers), want, p.Notes)
+		}
+	}
+}
+
+// Of parts that differ in price alone the cheaper ones are taken.
+func TestTheCheaperOfEqualsIsTaken(t *testing.T) {
+	j, parts, a := plain(t)
+	var all []part.Part
+	for _, p := range parts {
+		dear := p
+		for _, t := range []*part.Trade{&dear.Shaft.Value.Trade, &dear.Nock.Value.Trade, &dear.Vanes.Value.Trade, &dear.Insert.Value.Trade, &dear.Head.Value.Trade} {
+			t.Price.Value += 5
+		}
+		all = append(all, dear, p)
+	}
+	p, err := fitting.Propose(context.Background(), j, all, a, unit.System{}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, o := range p.Offers {
+		if o.Shaft.Price.Value != 8 || o.Nock.Price.Value != 1 || o.Vanes.Value.Price.Value != 0.5 || o.Insert.Value.Price.Value != 2 || o.Head.Price.Value != 1 {
+			t.Errorf("%s takes a dear part", o.Name)
+		}
+	}
+}

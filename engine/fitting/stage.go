@@ -176,16 +176,14 @@ func (s *stage) glance(p search.Pick) (candidate, bool) {
 }
 
 // each calls do for what a question finds, by weight, until do has enough. page is
-// how many to ask for first. It returns how many match in all, before a glance at
-// them.
-func (s *stage) each(a ask, page int, do func(c candidate) (enough bool, err error)) (matched uint64, err error) {
+// how many to ask for first.
+func (s *stage) each(a ask, page int, do func(c candidate) (enough bool, err error)) error {
 	seen := map[search.Pick]bool{}
 	for {
 		found, err := s.find(&s.drawer, job.Search{Where: s.where(a), Limit: unit.Some(page), Descending: a.descending})
 		if err != nil {
-			return 0, err
+			return err
 		}
-		matched = max(matched, found.Matched)
 		next, first, last := make(map[search.Pick]bool, len(found.Picks)), unit.Mass(0), unit.Mass(0)
 		for i, p := range found.Picks {
 			next[p] = true
@@ -197,11 +195,11 @@ func (s *stage) each(a ask, page int, do func(c candidate) (enough bool, err err
 				continue
 			}
 			if enough, err := do(c); enough || err != nil {
-				return matched, err
+				return err
 			}
 		}
 		if uint64(len(found.Picks)) >= found.Matched {
-			return matched, nil
+			return nil
 		}
 		// The next page begins with the weight that this one ends with.
 		if seen = next; a.descending {
@@ -265,7 +263,7 @@ func faults(b *sheet.Build) []caution.Caution {
 func (s *stage) extreme(heaviest bool) (m unit.Mass, ok bool, err error) {
 	a := s.all()
 	a.descending = heaviest
-	_, err = s.each(a, 32, func(c candidate) (bool, error) {
+	err = s.each(a, 32, func(c candidate) (bool, error) {
 		pass, err := s.passes(&c)
 		if pass {
 			m, ok = c.mass, true
@@ -314,57 +312,57 @@ func (s *stage) best(light, heavy, target unit.Mass) (*candidate, error) {
 		if last {
 			a.high = s.high
 		}
-		c, err := s.pick(a, target, last)
+		c, err := s.pick(a, target)
 		if c != nil || err != nil || last {
 			return c, err
 		}
 	}
 }
 
-// most is how many candidates are compared with each other. Where there are more
-// their FOC is asked to be nearer to the middle.
+// most is how many candidates are compared with each other at a time. Where there are
+// more, FOC is first asked to be near the middle.
 const most = 2048
 
-// pick returns the best of what a question finds. Unless thorough is true it may
-// miss one that passes where none of the first does.
-func (s *stage) pick(a ask, target unit.Mass, thorough bool) (*candidate, error) {
+// pick returns the best of what a question finds, nothing where nothing passes.
+func (s *stage) pick(a ask, target unit.Mass) (*candidate, error) {
 	if a.low > a.high || a.light > a.heavy {
 		return nil, nil
 	}
-	for whole := a; ; a.foc = min(2*a.foc, focStep*64) {
+	solve := a.low < s.yard-marginStep || a.high > s.yard+marginStep
+	for ; ; a.foc *= 2 {
+		any := math.IsInf(a.foc, 0)
 		var list []candidate
-		matched, err := s.each(a, most, func(c candidate) (bool, error) {
-			list = append(list, c)
-			return len(list) >= most, nil
-		})
-		if err != nil {
-			return nil, err
-		}
-		if matched > most && math.IsInf(a.foc, 0) {
-			a.foc = focStep / 2
-			continue
-		}
-		s.rank(list, target, a.low < s.yard-marginStep || a.high > s.yard+marginStep)
-		for i := range list {
-			if pass, err := s.passes(&list[i]); pass || err != nil {
-				return &list[i], err
-			}
-		}
-		if a.foc < 0.5 {
-			continue
-		}
-		if !thorough || matched <= most {
-			return nil, nil
-		}
 		var out *candidate
-		_, err = s.each(whole, most, func(c candidate) (bool, error) {
-			pass, err := s.passes(&c)
-			if pass {
-				out = &c
+		settle := func() (bool, error) {
+			s.rank(list, target, solve)
+			for i := range list {
+				if pass, err := s.passes(&list[i]); pass || err != nil {
+					out = &list[i]
+					return true, err
+				}
 			}
-			return pass, err
+			list = nil
+			return false, nil
+		}
+		err := s.each(a, most, func(c candidate) (bool, error) {
+			if list = append(list, c); len(list) < most {
+				return false, nil
+			}
+			if any {
+				return true, nil
+			}
+			return settle()
 		})
-		return out, err
+		switch {
+		case err != nil || out != nil:
+			return out, err
+		case any && len(list) == most:
+			a.foc = focStep / 2 // which is doubled now
+			continue
+		}
+		if enough, err := settle(); enough || any || a.foc > 1 {
+			return out, err
+		}
 	}
 }
 
