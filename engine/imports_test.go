@@ -53,7 +53,7 @@ var arrows = map[string][]string{
 	"caution": list(second, "job"),
 	"sheet":   list(second, "job", "caution"),
 	"search":  list(second, "job", "caution", "sheet"),
-	"fitting": list(second, "job", "caution", "sheet"),
+	"fitting": list(second, "job", "caution", "sheet", "search"),
 	"dozen":   {"unit"},
 	// For tests only, see testsOnly.
 	"enginetest": list(second, "job"),
