@@ -11,6 +11,7 @@ import (
 
 	"github.com/go-json-experiment/json/jsontext"
 
+	"foreshaft/engine/fitting"
 	"foreshaft/engine/record"
 )
 
@@ -32,6 +33,8 @@ type Settings struct {
 	Units  Units               `job:"units"`
 	Mouse  bool                `job:"mouse"`
 	Keys   map[string][]string `job:"keys"` // action → keys that do it; the screen judges both
+	// Purposes is what arrows are for in a fitting, as edited.
+	Purposes []fitting.Purpose `job:"purposes"`
 }
 
 // Units is in which units quantities are shown and typed. What is empty was not
@@ -107,6 +110,12 @@ func decodeSettings(data []byte) (Settings, error) {
 		return s, &record.Error{Message: "it is larger than 1 MB"}
 	}
 	err := record.Decode(data, &s)
+	if err == nil {
+		err = fitting.CheckPurposes(s.Purposes)
+		if at := (*record.Error)(nil); errors.As(err, &at) {
+			err = &record.Error{Path: "purposes" + at.Path, Message: at.Message}
+		}
+	}
 	return s, err
 }
 

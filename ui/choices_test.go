@@ -57,7 +57,7 @@ func TestAChoiceThatIsNotKeptHoldsAndSaysSo(t *testing.T) {
 	s.keeper.fail(nil)
 	s.letters("M")
 	s.until("the next choice is kept", func() bool { return len(s.keeper.chosen()) == 1 })
-	if got := s.keeper.chosen()[0]; got != (bench.Choices{Mouse: true, Units: unit.System{Grams: true}}) {
+	if got := s.keeper.chosen()[0]; !reflect.DeepEqual(got, bench.Choices{Mouse: true, Units: unit.System{Grams: true}}) {
 		t.Errorf("kept is %+v", got)
 	}
 	s.letters("q")

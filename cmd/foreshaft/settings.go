@@ -40,7 +40,7 @@ func readSettings(env func(string) string, look string) (*settings, error) {
 		s.problems = append(s.problems, err.Error()+" This sitting has the usual units, colours and keys.")
 	}
 	s.problems = append(s.problems, s.keys.Rebind(stored.Keys)...)
-	s.choices = bench.Choices{Theme: theme.Name(stored.Theme), Units: unitsOf(stored.Units), Mouse: stored.Mouse}
+	s.choices = bench.Choices{Theme: theme.Name(stored.Theme), Units: unitsOf(stored.Units), Mouse: stored.Mouse, Purposes: stored.Purposes}
 	if look != "" {
 		if s.choices.Theme, err = theme.ParseName(look); err != nil {
 			return nil, badInput{err}
@@ -99,7 +99,7 @@ func (s *settings) keep(c bench.Choices) error {
 	if err != nil {
 		return err
 	}
-	stored.Units, stored.Mouse = storedUnits(c.Units), c.Mouse
+	stored.Units, stored.Mouse, stored.Purposes = storedUnits(c.Units), c.Mouse, c.Purposes
 	if s.once == "" || c.Theme != s.once {
 		stored.Theme, s.once = string(c.Theme), ""
 	}

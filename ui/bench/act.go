@@ -112,6 +112,8 @@ func (m *Model) act(a keys.Action) Request {
 		m.open(newRangeScreen(m))
 	case keys.Find:
 		return m.findIt()
+	case keys.Fit:
+		m.fit()
 	case keys.SwapMap:
 		return m.openMap()
 	case keys.Open:

@@ -14,6 +14,7 @@ import (
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/figure"
+	"foreshaft/engine/fitting"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/sheet"
@@ -111,6 +112,8 @@ type Choices struct {
 	Theme theme.Name // empty: by the terminal's background
 	Units unit.System
 	Mouse bool
+	// Purposes is what arrows are for, as edited; none are those that the program has.
+	Purposes []fitting.Purpose
 }
 
 // row is a row of the bench: a slot of the build, or a figure, or the cautions.
@@ -188,8 +191,10 @@ type Model struct {
 	// dialog takes the keys; under are those it was opened from.
 	dialog dialog
 	under  []dialog
-	// finding is the screen of Find with what it was about, nil before it was opened.
+	// finding and fitting are their screens with what they were about, nil before they
+	// were opened.
 	finding *findScreen
+	fitting *fitScreen
 	tour    tour
 	swaps   mapView
 	// drafts are parts that were begun and not finished, by kind.

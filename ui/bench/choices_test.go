@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -107,20 +108,20 @@ func TestChoicesHoldFromTheStart(t *testing.T) {
 	shows(t, m, "g · cm · m/s")
 	want := chosen
 	want.Theme = theme.Mono
-	if r := press(m, "t"); r != (Chosen{want}) {
+	if r := press(m, "t"); !reflect.DeepEqual(r, Request(Chosen{want})) {
 		t.Errorf("it asks for %+v, want %+v", r, want)
 	}
 	want.Mouse = false
-	if r := press(m, "M"); r != (Chosen{want}) || !strings.Contains(m.message, "Mouse off") {
+	if r := press(m, "M"); !reflect.DeepEqual(r, Request(Chosen{want})) || !strings.Contains(m.message, "Mouse off") {
 		t.Errorf("it asks for %+v and says %q", r, m.message)
 	}
 	want.Mouse = true
-	if r := press(m, "M"); r != (Chosen{want}) || !strings.Contains(m.message, "Mouse on") {
+	if r := press(m, "M"); !reflect.DeepEqual(r, Request(Chosen{want})) || !strings.Contains(m.message, "Mouse on") {
 		t.Errorf("it asks for %+v and says %q", r, m.message)
 	}
 	want.Units.Grams = false
 	press(m, "u")
-	if r := press(m, "+"); r != (Chosen{want}) {
+	if r := press(m, "+"); !reflect.DeepEqual(r, Request(Chosen{want})) {
 		t.Errorf("it asks for %+v, want %+v", r, want)
 	}
 	press(m, "esc", ",")

@@ -199,6 +199,10 @@ func TestEachKeyOfTheBenchDoesWhatItSays(t *testing.T) {
 			opens[*form[provenEntry]](x)
 			shows(x, x.m, "Proven: Even keel", "total weight", "broadhead shot at")
 		},
+		keys.Fit: func(x trial) {
+			opens[*fitScreen](x)
+			shows(x, x.m, " Fitting ", "what for", "Propose three builds")
+		},
 		keys.Find: func(x trial) {
 			x.m.drawer = smallDrawer()
 			finish(x.m, x.press())

@@ -165,6 +165,7 @@ func modes() []mode {
 	with("settings", nil, ",")
 	offerModes(add)
 	findModes(add)
+	fitModes(add)
 	downrangeModes(with)
 	mapModes(add, with)
 	for i := range lessons {

@@ -158,6 +158,8 @@ func (m *Model) screenName() string {
 			return "Downrange"
 		case *findScreen:
 			return "Find"
+		case *fitScreen:
+			return "Fitting"
 		case *mapScreen:
 			return "Swap map"
 		}
@@ -198,6 +200,7 @@ func (m *Model) emptyBody(w int) []string {
 	}
 	lines := []string{"", "   There is no build on the bench.", "",
 		"   " + first,
+		fmt.Sprintf("   %s  a few questions, and three builds to choose from", press(keys.Fit)),
 		fmt.Sprintf("   %s  add a build from the drawer, then change its parts", press(keys.Add)),
 		fmt.Sprintf("   %s  open a bench or a build you have saved", press(keys.Open)),
 		fmt.Sprintf("   %s  undo: bring back what was here", press(keys.Undo)),
