@@ -41,7 +41,7 @@ type Offer struct {
 
 // Builds differ by so much in weight or in speed.
 const (
-	apartBy     = 40 * unit.Grain
+	apartBy      = 40 * unit.Grain
 	apartBySpeed = 10 * unit.FootPerSecond
 )
 

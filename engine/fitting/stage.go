@@ -237,7 +237,7 @@ func (s *stage) passes(c *candidate) (bool, error) {
 func (f *fitter) judge(b *arrow.Build) []caution.Caution {
 	j := f.job
 	j.Builds = append(slices.Clone(j.Builds), *b)
-	return faults(&sheet.Evaluate(&j).Builds[len(j.Builds)-1])
+	return faults(&sheet.EvaluateIn(&j, f.units).Builds[len(j.Builds)-1])
 }
 
 // faults lists what is said against a build of a sheet.
