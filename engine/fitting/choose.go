@@ -37,18 +37,29 @@ func (f *fitter) builds() ([]candidate, error) {
 		return best, nil
 	}
 	for _, code := range relaxed {
-		low := f.weak
-		if code == caution.Weak {
-			low = caution.FoldsBelow
-		}
-		if best, err = f.stage(low, wide, code).three(); err != nil || len(best) > 0 {
-			return best, err
+		for _, low := range f.lows(code) {
+			if best, err = f.stage(low, wide, code).three(); err != nil || len(best) > 0 {
+				return best, err
+			}
 		}
 	}
 	if best, err = f.stage(caution.FoldsBelow, wide, relaxed...).three(); err != nil || len(best) > 0 {
 		return best, err
 	}
 	return nil, f.nothing()
+}
+
+// lows returns the least launch margins to try when a fault is let in, one after the
+// other: a shaft that is weak is to be as little so as can be.
+func (f *fitter) lows(fault caution.Code) []float64 {
+	if fault != caution.Weak {
+		return []float64{f.weak}
+	}
+	var out []float64
+	for low := f.weak - marginStep; low > caution.FoldsBelow; low -= marginStep {
+		out = append(out, low)
+	}
+	return append(out, caution.FoldsBelow)
 }
 
 // three chooses up to three builds of a stage that are apart. Of any three that are
@@ -146,11 +157,11 @@ func (f *fitter) nothing() error {
 		return errors.New("every arrow that these parts make for this purpose turns over in flight or could not be checked for it: give vanes and heads all their sizes, or add larger vanes")
 	}
 	const weight, foc, margin = figure.WeightPerDraw, figure.FOC, figure.LaunchMargin
-	any, err := first(figure.TotalWeight, true, false, weight, foc)
+	sound, err := first(figure.TotalWeight, true, false, weight, foc)
 	if err != nil {
 		return err
 	}
-	if any == nil {
+	if sound == nil {
 		heaviest, err := first(figure.TotalWeight, true, true, weight, foc, margin)
 		if err != nil {
 			return err
@@ -163,7 +174,7 @@ func (f *fitter) nothing() error {
 				return fmt.Errorf("no arrow of these parts is without danger on this bow. Of the heaviest: %s", c.Text)
 			}
 		}
-		return errors.New("no arrow of these parts is without danger on this bow: the light ones are too light and the heavy ones too weak. Add stiffer or heavier shafts to the drawer")
+		return errors.New("no arrow of these parts is without danger on this bow: add stiffer or heavier shafts to the drawer")
 	}
 	// What one of the two ranges would have to be.
 	for _, k := range []figure.Key{weight, foc} {
@@ -195,20 +206,20 @@ func (f *fitter) widen(k figure.Key, low, high *candidate) error {
 	if k == figure.FOC {
 		from, to, what = float64(p.MinFOC), float64(p.MaxFOC), "FOC"
 	}
-	told := func(x float64, places int) string {
-		return figure.Minus(strconv.FormatFloat(x, 'f', places, 64)) + " " + d.Unit.Symbol
+	told := func(x float64) string {
+		return figure.Minus(strconv.FormatFloat(math.Round(100*x)/100, 'f', -1, 64)) + " " + d.Unit.Symbol
 	}
 	from, to = d.Unit.Of(from), d.Unit.Of(to)
 	least, most := d.Unit.Of(value(low)), d.Unit.Of(value(high))
 	switch {
 	case least > to:
 		return fmt.Errorf("the least %s that these parts make without danger is %s and the purpose %s ends at %s: widen its range to %s, or answer with another purpose",
-			what, told(least, 2), p.Name, told(to, -1), told(math.Ceil(10*least)/10, -1))
+			what, told(least), p.Name, told(to), told(math.Ceil(10*least)/10))
 	case most < from:
 		return fmt.Errorf("the greatest %s that these parts make without danger is %s and the purpose %s begins at %s: widen its range to %s, or answer with another purpose",
-			what, told(most, 2), p.Name, told(from, -1), told(math.Floor(10*most)/10, -1))
+			what, told(most), p.Name, told(from), told(math.Floor(10*most)/10))
 	}
-	return fmt.Errorf("these parts make no arrow with a %s from %s to %s, as the purpose %s asks: widen its range, or add parts to the drawer", what, told(from, -1), told(to, -1), p.Name)
+	return fmt.Errorf("these parts make no arrow with a %s from %s to %s, as the purpose %s asks: widen its range, or add parts to the drawer", what, told(from), told(to), p.Name)
 }
 
 // names of one, two and three builds.

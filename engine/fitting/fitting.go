@@ -41,8 +41,8 @@ type Offer struct {
 
 // Builds differ by so much in weight or in speed.
 const (
-	apartBy     = 40 * unit.Grain
-	apartBySpin = 10 * unit.FootPerSecond
+	apartBy      = 40 * unit.Grain
+	apartBySpeed = 10 * unit.FootPerSecond
 )
 
 // thirds are where between the lightest and the heaviest arrow the three weights
@@ -251,7 +251,7 @@ func (f *fitter) apart(light, heavy unit.Mass) bool {
 	if heavy-light >= apartBy*(1-slack) {
 		return true
 	}
-	return f.known && f.speed(light)-f.speed(heavy) >= apartBySpin*(1-slack)
+	return f.known && f.speed(light)-f.speed(heavy) >= apartBySpeed*(1-slack)
 }
 
 func (f *fitter) speed(m unit.Mass) unit.Speed {

@@ -148,6 +148,22 @@ func fromDrawer(t *testing.T, b *arrow.Build, parts []part.Part, a fitting.Answe
 	}
 }
 
+// sightIn gives a job three known marks, shot with its baseline and a little off what
+// its sheet says.
+func sightIn(t *testing.T, j *job.Job) {
+	t.Helper()
+	j.Sight = unit.Some(job.Sight{PeepAboveNock: some(4.5), PeepToPin: some(34)})
+	j.Distances = []unit.Length{20 * unit.Yard, 35 * unit.Yard, 50 * unit.Yard}
+	s := sheet.Evaluate(j)
+	for i, d := range j.Distances {
+		mark, ok := s.Builds[j.Baseline].At[i].Figure(figure.SightMark)
+		if !ok {
+			t.Fatalf("no mark: %s", s.Builds[j.Baseline].At[i].Absent(figure.SightMark))
+		}
+		j.Sight.Value.Marks = append(j.Sight.Value.Marks, job.Mark{Distance: d, Reading: unit.Length(mark.Value) * 1.02})
+	}
+}
+
 // Random bows, answers and drawers: what is proposed keeps its promises, and enough
 // is proposed. That a shop with every spine has three weights for most bows is common
 // practice.
@@ -193,6 +209,9 @@ func TestProposalsKeepTheirPromises(t *testing.T) {
 				j.Bow.Value.Proven = o.Name
 			}
 			j.Builds = append(j.Builds, o)
+			if r.once(2) {
+				sightIn(t, j)
+			}
 			units := unit.System{Grams: true, Metric: unit.InMillimetres, PerSec: true, Metres: true, InNewton: true}
 			p, err := fitting.Propose(context.Background(), j, parts, a, units, nil)
 			if err != nil {

@@ -367,6 +367,16 @@ func TestSentencesFollowTheUnits(t *testing.T) {
 	}
 }
 
+// So are refusals.
+func TestRefusalsFollowTheUnits(t *testing.T) {
+	j, parts, a := plain(t)
+	j.Bow.Value.MinimumArrow = unit.Some(gr(900))
+	_, err := fitting.Propose(context.Background(), j, parts, a, unit.System{Grams: true}, nil)
+	if err == nil || !strings.Contains(err.Error(), "minimum of 58.32 g.") || strings.Contains(err.Error(), " gr") {
+		t.Errorf("refused with %v", err)
+	}
+}
+
 // Who still grows gets an inch more.
 func TestGrowingArchersGetAnInchMore(t *testing.T) {
 	j, parts, a := plain(t)

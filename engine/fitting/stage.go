@@ -19,8 +19,8 @@ import (
 const noInsert caution.Code = "no insert"
 
 // relaxed is what is let go of when the parts allow nothing without a fault, one
-// after the other: the least grave first.
-// What turns over in flight, or may, is never let in.
+// after the other: the least grave first. What turns over in flight, or may, is never
+// let in.
 var relaxed = []caution.Code{noInsert, caution.OverLimit, caution.Plane, caution.Weak, caution.LightArrow}
 
 // stage is one set of rules that candidates are held to. No rules let a danger in.
@@ -237,9 +237,7 @@ func (s *stage) passes(c *candidate) (bool, error) {
 func (f *fitter) judge(b *arrow.Build) []caution.Caution {
 	j := f.job
 	j.Builds = append(slices.Clone(j.Builds), *b)
-	s := sheet.Evaluate(&j)
-	out := &s.Builds[len(j.Builds)-1]
-	return faults(out)
+	return faults(&sheet.EvaluateIn(&j, f.units).Builds[len(j.Builds)-1])
 }
 
 // faults lists what is said against a build of a sheet.
@@ -330,7 +328,7 @@ func (s *stage) pick(a ask, target unit.Mass) (*candidate, error) {
 	}
 	solve := a.low < s.yard-marginStep || a.high > s.yard+marginStep
 	for ; ; a.foc *= 2 {
-		any := math.IsInf(a.foc, 0)
+		whole := math.IsInf(a.foc, 0)
 		var list []candidate
 		var out *candidate
 		settle := func() (bool, error) {
@@ -348,7 +346,7 @@ func (s *stage) pick(a ask, target unit.Mass) (*candidate, error) {
 			if list = append(list, c); len(list) < most {
 				return false, nil
 			}
-			if any {
+			if whole { // too many: the middle first
 				return true, nil
 			}
 			return settle()
@@ -356,11 +354,11 @@ func (s *stage) pick(a ask, target unit.Mass) (*candidate, error) {
 		switch {
 		case err != nil || out != nil:
 			return out, err
-		case any && len(list) == most:
+		case whole && len(list) == most:
 			a.foc = focStep / 2 // which is doubled now
 			continue
 		}
-		if enough, err := settle(); enough || any || a.foc > 1 {
+		if enough, err := settle(); enough || whole || a.foc > 1 {
 			return out, err
 		}
 	}

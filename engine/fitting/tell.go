@@ -173,7 +173,7 @@ func (f *fitter) notes(t *teller, chosen []candidate, left left) []string {
 	gap := f.units.Weight(apartBy, 3)
 	if f.known {
 		speed := f.units.Shown(unit.FeetPerSecond)
-		gap += fmt.Sprintf(" or %.3g %s", speed.Of(float64(apartBySpin)), speed.Symbol)
+		gap += fmt.Sprintf(" or %.3g %s", speed.Of(float64(apartBySpeed)), speed.Symbol)
 	}
 	told := map[string][]string{}
 	var order []string
