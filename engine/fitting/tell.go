@@ -19,16 +19,14 @@ type teller struct {
 	far    unit.Length   // the farthest distance of the job, the only one of the sheet
 }
 
-// amount writes a figure or a difference with its uncertainty; empty where that
+// amount writes a figure or a difference, rounded by its uncertainty, which is left
+// to the bench: a sentence over the counter has to be plain. It is empty where that
 // rounds to nothing.
 func (t *teller) amount(k figure.Key, value, u float64) string {
 	shown := t.Unit(k)
-	number, spread := figure.Rounded(math.Abs(value)/shown.Size, u/shown.Size)
+	number, _ := figure.Rounded(math.Abs(value)/shown.Size, u/shown.Size)
 	if strings.Trim(number, "0.") == "" {
 		return ""
-	}
-	if spread != "0" {
-		number += " ± " + spread
 	}
 	return strings.TrimSpace(number + " " + shown.Symbol)
 }
@@ -103,8 +101,8 @@ func (t *teller) says(i int) string {
 		}
 	}
 	there := "at " + t.Units.Distance(t.far, 4)
-	compare(figure.LaunchSpeed, "%s more speed", "%s less speed", true)
-	compare(figure.TotalWeight, "%s more weight", "%s less weight", true)
+	compare(figure.LaunchSpeed, "%s faster", "%s slower", true)
+	compare(figure.TotalWeight, "%s heavier", "%s lighter", true)
 	compare(figure.Momentum, "%s more momentum "+there, "%s less momentum "+there, true)
 	compare(figure.Drop, "%s more drop "+there, "%s less drop "+there, false)
 	mine, ok := t.forgiven(b)
@@ -117,7 +115,7 @@ func (t *teller) says(i int) string {
 			losses = append(losses, phrase)
 		}
 	}
-	return begin + ": against " + called + " it has " + both(gains, losses) + "."
+	return begin + ": against " + called + " " + both(gains, losses) + "."
 }
 
 // both joins what is gained and what is given up.

@@ -39,8 +39,8 @@ func TestSentencesSayWhatTheSheetSays(t *testing.T) {
 			t.Fatalf("no difference of %s", k)
 		}
 		size := k.Definition().Unit.Size
-		value, spread := figure.Rounded(max(d, -d)/size, u/size)
-		return fmt.Sprintf("%s ± %s %s", value, spread, k.Definition().Unit.Symbol)
+		value, _ := figure.Rounded(max(d, -d)/size, u/size)
+		return fmt.Sprintf("%s %s", value, k.Definition().Unit.Symbol)
 	}
 	room := func(build int) string {
 		short, _ := s.Builds[build].At[0].Figure(figure.RangeShort)
@@ -48,21 +48,21 @@ func TestSentencesSayWhatTheSheetSays(t *testing.T) {
 		if long.Value < short.Value {
 			short = long
 		}
-		value, spread := figure.Rounded(short.Value/float64(unit.Yard), short.U/float64(unit.Yard))
-		return value + " ± " + spread + " yd"
+		value, _ := figure.Rounded(short.Value/float64(unit.Yard), short.U/float64(unit.Yard))
+		return value + " yd"
 	}
 	const speed, weight, momentum, drop = figure.LaunchSpeed, figure.TotalWeight, figure.Momentum, figure.Drop
 	total := func(build int) string {
 		f, _ := s.Builds[build].Figure(weight)
-		value, spread := figure.Rounded(f.Value/float64(unit.Grain), f.U/float64(unit.Grain))
-		return value + " ± " + spread + " gr"
+		value, _ := figure.Rounded(f.Value/float64(unit.Grain), f.U/float64(unit.Grain))
+		return value + " gr"
 	}
 	want := []string{
-		"Light, " + total(0) + ": against the middle one it has " + delta(0, speed) + " more speed, " + delta(0, drop) + " less drop at 60 yd and " + room(0) + " instead of " + room(1) +
-			" of room for a misjudged distance there; in return " + delta(0, weight) + " less weight and " + delta(0, momentum) + " less momentum at 60 yd.",
+		"Light, " + total(0) + ": against the middle one " + delta(0, speed) + " faster, " + delta(0, drop) + " less drop at 60 yd and " + room(0) + " instead of " + room(1) +
+			" of room for a misjudged distance there; in return " + delta(0, weight) + " lighter and " + delta(0, momentum) + " less momentum at 60 yd.",
 		"Middle, " + total(1) + ": it leaves the string at ",
-		"Heavy, " + total(2) + ": against the middle one it has " + delta(2, weight) + " more weight and " + delta(2, momentum) + " more momentum at 60 yd; in return " + delta(2, speed) +
-			" less speed, " + delta(2, drop) + " more drop at 60 yd and " + room(2) + " instead of " + room(1) + " of room for a misjudged distance there.",
+		"Heavy, " + total(2) + ": against the middle one " + delta(2, weight) + " heavier and " + delta(2, momentum) + " more momentum at 60 yd; in return " + delta(2, speed) +
+			" slower, " + delta(2, drop) + " more drop at 60 yd and " + room(2) + " instead of " + room(1) + " of room for a misjudged distance there.",
 	}
 	for i, o := range p.Offers {
 		if !strings.HasPrefix(o.Says, want[i]) {
@@ -74,7 +74,7 @@ func TestSentencesSayWhatTheSheetSays(t *testing.T) {
 // Two are told against each other, and one alone.
 func TestFewerThanThreeAreToldToo(t *testing.T) {
 	for to, says := range map[float64][]string{ // gr/lb
-		7.0: {"Light, ", "against the heavy one it has ", "Heavy, ", "against the light one it has ", "Only two are proposed"},
+		7.0: {"Light, ", "against the heavy one ", "Heavy, ", "against the light one ", "Only two are proposed"},
 		6.3: {"Middle, ", "it leaves the string at ", "Only one is proposed"},
 	} {
 		j, parts, a := plain(t)
