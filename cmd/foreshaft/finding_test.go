@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"foreshaft/engine/caution"
+	"foreshaft/engine/figure"
 	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
 	"foreshaft/ui/uitest"
@@ -82,5 +83,84 @@ func TestAWarningIsFixedByAnOffer(t *testing.T) {
 	quit(t, x)
 	if kept := s.bench(); len(kept.Builds) != 4 || kept.Builds[2].Name != "Even keel 2" || kept.Builds[2].SamePieces(&kept.Builds[1]) {
 		t.Errorf("%d builds are kept", len(kept.Builds))
+	}
+}
+
+// Someone has cleared the builds and kept the bow: the fitting makes three columns of
+// the drawer's parts in a few keys, and they are there the next time.
+func TestFromAnEmptyBenchToThreeColumns(t *testing.T) {
+	t.Parallel()
+	s := newSeat(t)
+	x := s.sit(uitest.Options{Cols: 80, Rows: 24})
+	// The bow's name makes it one's own, so that it stays when the builds go.
+	x.Send("b")
+	x.WaitFor("Peak")
+	x.Send("\x1b[H" + enter + "Mine" + enter)
+	x.WaitFor("Changed: name.")
+	leave(x, "Changed: name.")
+	x.Send("X" + enter)
+	x.WaitFor("There is no build on the bench.")
+	presses := []string{"g", "p", enter}
+	x.Send(presses[0])
+	x.WaitFor("Every question has an answer already")
+	x.Send(presses[1])
+	x.WaitFor("Light   ")
+	x.WaitFor("against the middle one")
+	x.Send(presses[2])
+	x.WaitMatch(`A Light +◆B Middle +C Heavy`)
+	quit(t, x)
+
+	kept := s.bench()
+	if len(kept.Builds) != 3 || kept.Baseline != 1 {
+		t.Fatalf("%d builds are kept, baseline %d", len(kept.Builds), kept.Baseline)
+	}
+	figures := sheet.Evaluate(kept)
+	weight := func(i int) float64 {
+		f, _ := figures.Builds[i].Figure(figure.TotalWeight)
+		return f.Value / float64(unit.Grain)
+	}
+	for i := range kept.Builds {
+		for _, c := range figures.Builds[i].Cautions {
+			if c.Level != caution.Note {
+				t.Errorf("%s: %s", kept.Builds[i].Name, c.Text)
+			}
+		}
+	}
+	if weight(1)-weight(0) < 40 || weight(2)-weight(1) < 40 {
+		t.Errorf("they weigh %.1f, %.1f and %.1f gr", weight(0), weight(1), weight(2))
+	}
+}
+
+// With no bow the fitting says what is missing, Find says that nothing lies in
+// windows that contradict each other, and leaving changes nothing.
+func TestSentencesInPlaceOfMatches(t *testing.T) {
+	t.Parallel()
+	s := newSeat(t)
+	x := s.sit(uitest.Options{Cols: 120, Rows: 36})
+	x.Send("4jjjj" + enter + "15 to 13" + enter)
+	x.WaitFor("Nothing lies from 15 to 13: the smaller number comes first.")
+	x.Send(escape)
+	x.WaitFor("Left as it was.")
+	x.Send(enter + "at least 3" + enter)
+	x.WaitFor("Nothing matches. Widening one of what is asked lets something in")
+	x.Send("kkkk" + enter + "at most 100" + enter)
+	x.WaitFor("Nothing matches: no arrow of this drawer has")
+	x.Send("zz")
+	x.WaitFor("15 449 of 771 120 arrows match")
+	leave(x, "arrows match")
+	x.Send("X" + enter)
+	x.WaitFor("There is no build on the bench.")
+	x.Send("gp")
+	x.WaitFor("The bow's draw length is missing")
+	leave(x, "what should it shoot")
+	x.Send("z")
+	x.WaitFor("A Open ground")
+	x.Send("4")
+	x.WaitFor("arrows match")
+	x.Send("c" + escape)
+	x.WaitGone("arrows match")
+	quit(t, x)
+	if kept := s.bench(); len(kept.Builds) != 3 || kept.Search.Given {
+		t.Errorf("%d builds, asked: %v", len(kept.Builds), kept.Search)
 	}
 }

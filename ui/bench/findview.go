@@ -167,7 +167,12 @@ func (f *findScreen) headLine(m *Model, w int) string {
 		return ""
 	}
 	keys := f.columns(m)
-	line := text.Pad("   arrow", w-len(keys)*columnWidth-markWidth)
+	names := w - len(keys)*columnWidth - markWidth
+	title := "   arrow"
+	if names < fullNames {
+		title += ", head + insert + collar"
+	}
+	line := text.Pad(title, names)
 	for _, k := range keys {
 		title, short := columnTitles[k]
 		if !short {
@@ -319,7 +324,11 @@ func (f *findScreen) matchLine(m *Model, setting *sheet.Setting, b *arrow.Build,
 	keys := f.columns(m)
 	values := setting.Some(b, keys)
 	names := w - len(keys)*columnWidth - markWidth
-	line := text.Pad(text.Cut(mark(focused)+pieceWords(m.units(), b), names-1), names)
+	words := pieceWords(m.units(), b)
+	if names < fullNames {
+		words = m.frontWords(b)
+	}
+	line := text.Pad(text.Cut(mark(focused)+words, names-1), names)
 	for _, k := range keys {
 		shown := "–"
 		if v, ok := values.Get(k); ok {
@@ -368,6 +377,26 @@ func pieceWords(units unit.System, b *arrow.Build) string {
 		}
 	}
 	return strings.Join(words, " · ")
+}
+
+// fullNames is the width from which the pieces of a match have room for their names.
+const fullNames = 60
+
+// frontWords names an arrow by its shaft, its length and the weights at its front, for
+// a narrow list.
+func (m *Model) frontWords(b *arrow.Build) string {
+	length, _, _ := strings.Cut(present.Length(m.units(), b), " tube")
+	weights := []string{m.shortWeight(b.Head.Weight)}
+	if b.Insert.Given {
+		weights = append(weights, m.shortWeight(b.Insert.Value.Weight))
+	}
+	if b.Collar.Given {
+		weights = append(weights, m.shortWeight(b.Collar.Value.Weight))
+	}
+	for i := range weights {
+		weights[i] = strings.TrimSuffix(weights[i], ".0")
+	}
+	return present.Piece(m.units(), b, "shaft") + " · " + length + " · " + strings.Join(weights, " + ")
 }
 
 // below tells of the match in focus: all its pieces, and what it would make of the

@@ -348,7 +348,11 @@ func (o *offers) draw(m *Model, w, h int) []string {
 	case o.near.Closest != nil:
 		say(theme.Plain, o.none(m)+" This comes closest:", 3)
 	}
-	changes := min(w-3-11-offerComes, 70)
+	beside := offerComes
+	if a.comes == nil {
+		beside = offerBrings
+	}
+	changes := min(w-3-11-beside, 70)
 	out = append(out, m.theme.Paint(theme.Quiet, text.Pad("   "+text.Pad("swapped in", changes)+text.PadLeft(m.units().Shown(unit.Grains).Symbol, 9)+"  "+o.comesTitle(m), w)))
 	o.top = len(out)
 	for i := range rows {
@@ -361,8 +365,12 @@ func (o *offers) draw(m *Model, w, h int) []string {
 	return append(out[:min(len(out), h-len(below))], below...)
 }
 
-// offerComes holds "12.5 in higher", and what comes of weight and FOC.
-const offerComes = 34
+// offerComes holds what an offer comes to, of weight and FOC, and offerBrings that it
+// brings a warning.
+const (
+	offerComes  = 34
+	offerBrings = 19
+)
 
 func (o *offers) comesTitle(m *Model) string {
 	if o.aims[o.aim].comes == nil {
@@ -390,10 +398,10 @@ func (o *offers) line(m *Model, offer *search.Offer, focused bool, changes, w in
 	line := mark(focused) + text.Pad(text.Cut(o.swappedIn(m, offer), changes-1), changes) +
 		text.PadLeft(present.Plus(fmt.Sprintf("%.1f", gr.Of(float64(offer.Change)))), 9) + "  "
 	if comes := o.aims[o.aim].comes; comes != nil {
-		line += comes(m, &offer.Build)
+		line += comes(m, &offer.Build) + " "
 	}
 	if offer.Brings {
-		line += " ! brings a warning"
+		line += "! brings a warning"
 	}
 	line = text.Pad(text.Cut(line, w), w)
 	if focused {

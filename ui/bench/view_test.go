@@ -257,5 +257,10 @@ func TestGoldenFrames(t *testing.T) {
 		press(m, "esc", "z", "z")
 		finish(m, press(m, "f"))
 		golden(t, "offers"+suffix, screen(m))
+		press(m, "esc")
+		finish(m, press(m, "g"))
+		golden(t, "fitting"+suffix, screen(m))
+		finish(m, press(m, "p"))
+		golden(t, "fitting-proposal"+suffix, screen(m))
 	}
 }
