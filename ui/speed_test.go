@@ -133,6 +133,25 @@ func BenchmarkKeyToFrameSwapMap(b *testing.B) {
 	})
 }
 
+// matches are the ways to put what was found into the build in focus.
+var matches = []edit{
+	{"next match, put in", func(a *App, _ int) { give(a, tea.KeyMsg{Type: tea.KeyDown}) }, enter, func(*App) {}},
+	{"match before, put in", func(a *App, _ int) { give(a, tea.KeyMsg{Type: tea.KeyUp}) }, enter, func(*App) {}},
+}
+
+// BenchmarkKeyToFrameFind is the same on Find with its list of matches and a chart of
+// what nothing beats on price and margin.
+func BenchmarkKeyToFrameFind(b *testing.B) {
+	keyToFrame(b, matches, func(a *App) {
+		s := &sitting{TB: b, app: a, keeper: &fakeKeeper{}, inbox: make(chan tea.Msg, 100)}
+		for _, k := range []string{"4", "g", "g", "g", "g", "f", "f", "f", "f"} {
+			s.letters(k)
+		}
+		s.until("all is found", func() bool { return strings.Contains(a.View(), "that nothing beats") && !strings.Contains(a.View(), "░") })
+		give(a, tea.KeyMsg{Type: tea.KeyPgDown})
+	})
+}
+
 // keyToFrame measures edits in turn on a screen that open leads to.
 func keyToFrame(b *testing.B, edits []edit, open func(a *App)) {
 	times := map[string][]time.Duration{}

@@ -385,7 +385,7 @@ func (n *nearer) fits(b *arrow.Build, kinds []part.Kind) bool {
 // sound judges the cautions of a candidate. Uncertainty only ever adds to them, so
 // what bare values refuse need not be computed with it.
 func (n *nearer) sound(b *arrow.Build) quality {
-	if n.weigh(n.bare.Cautions(&n.alone, b)) == refused {
+	if _, list := n.bare.Cautions(&n.alone, b); n.weigh(list) == refused {
 		return refused
 	}
 	beside := n.alone

@@ -106,10 +106,11 @@ var warningKeys = []figure.Key{figure.TotalWeight, figure.WeightPerDraw, figure.
 
 // Cautions judges a build that is not proven itself by bare values on the bow of a
 // job. Uncertainty can only add to what it returns and make it graver, so the sheet
-// has the last word; but what it refuses is refused.
-func (s *Setting) Cautions(j *job.Job, b *arrow.Build) []caution.Caution {
-	values := s.Some(b, warningKeys)
-	return caution.Check(caution.Facts{
+// has the last word; but what it refuses is refused. The values come along, with those
+// of more keys where they are named.
+func (s *Setting) Cautions(j *job.Job, b *arrow.Build, more ...figure.Key) (figure.Values, []caution.Caution) {
+	values := s.Some(b, slices.Concat(warningKeys, more))
+	return values, caution.Check(caution.Facts{
 		Job: j, Build: b, Absent: func(figure.Key) string { return "" },
 		Figure: func(k figure.Key) (figure.Figure, bool) {
 			value, ok := values.Get(k)

@@ -322,7 +322,7 @@ func (f *findScreen) widerLine(m *Model, w search.Wider, focused bool, width int
 
 func (f *findScreen) matchLine(m *Model, setting *sheet.Setting, b *arrow.Build, focused bool, w int) string {
 	keys := f.columns(m)
-	values := setting.Some(b, keys)
+	values, cautions := setting.Cautions(f.looked, b, keys...)
 	names := w - len(keys)*columnWidth - markWidth
 	words := pieceWords(m.units(), b)
 	if names < fullNames {
@@ -336,17 +336,17 @@ func (f *findScreen) matchLine(m *Model, setting *sheet.Setting, b *arrow.Build,
 		}
 		line += text.PadLeft(figure.Minus(shown), columnWidth)
 	}
-	sign, token := f.sign(setting, b)
+	sign, token := sign(cautions)
 	if focused {
 		return m.theme.Paint(theme.Focus, text.Pad(line+" "+sign, w))
 	}
 	return text.Pad(line, w-markWidth) + m.theme.Paint(token, text.Pad(" "+sign, markWidth))
 }
 
-// sign returns the mark of the gravest caution of a match, as bare values give it;
-// that a broadhead is one needs no mark on every line.
-func (f *findScreen) sign(setting *sheet.Setting, b *arrow.Build) (string, theme.Token) {
-	for _, c := range setting.Cautions(f.looked, b) {
+// sign returns the mark of the gravest caution; that a broadhead is one needs no mark
+// on every line.
+func sign(cautions []caution.Caution) (string, theme.Token) {
+	for _, c := range cautions {
 		if c.Level != caution.Note && c.Code != caution.Broadhead {
 			return present.Mark(c.Level), cautionToken(c.Level)
 		}
