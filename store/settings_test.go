@@ -11,15 +11,18 @@ import (
 	"strings"
 	"testing"
 
+	"foreshaft/engine/fitting"
 	"foreshaft/engine/record"
+	"foreshaft/engine/unit"
 )
 
 // chosen has something chosen everywhere.
 func chosen() Settings {
 	return Settings{
 		Format: SettingsFormat, Theme: "dark", Mouse: true,
-		Units: Units{Weight: "g", Length: "mm", Speed: "m/s", Force: "N", Distance: "m"},
-		Keys:  map[string][]string{"bench.undo": {"u", "ctrl+z"}, "bench.redo": {}},
+		Units:    Units{Weight: "g", Length: "mm", Speed: "m/s", Force: "N", Distance: "m"},
+		Keys:     map[string][]string{"bench.undo": {"u", "ctrl+z"}, "bench.redo": {}},
+		Purposes: []fitting.Purpose{{Name: "mine", MinPerDraw: 7 * unit.GrainPerPound, MaxPerDraw: 9 * unit.GrainPerPound, MinFOC: 0.125, MaxFOC: 0.25, Note: "my own"}},
 	}
 }
 
@@ -41,7 +44,17 @@ const chosenText = `{
       "u",
       "ctrl+z"
     ]
-  }
+  },
+  "purposes": [
+    {
+      "name": "mine",
+      "min_weight_per_draw": 7,
+      "max_weight_per_draw": 9,
+      "min_foc_pct": 12.5,
+      "max_foc_pct": 25,
+      "note": "my own"
+    }
+  ]
 }
 `
 
@@ -182,7 +195,7 @@ func TestSettingsAsEditorsSaveThem(t *testing.T) {
 		"line ends of DOS":         strings.ReplaceAll(chosenText, "\n", "\r\n"),
 		"both":                     "\ufeff" + strings.ReplaceAll(chosenText, "\n", "\r\n"),
 		"no line end behind it":    strings.TrimSuffix(chosenText, "\n"),
-		"on one line, other order": `{"keys":{"bench.undo":["u","ctrl+z"],"bench.redo":[]},"units":{"distance":"m","force":"N","speed":"m/s","length":"mm","weight":"g"},"mouse":true,"theme":"dark","format":"foreshaft-settings/1"}`,
+		"on one line, other order": `{"purposes":[{"note":"my own","max_foc_pct":25,"min_foc_pct":12.5,"max_weight_per_draw":9,"min_weight_per_draw":7,"name":"mine"}],"keys":{"bench.undo":["u","ctrl+z"],"bench.redo":[]},"units":{"distance":"m","force":"N","speed":"m/s","length":"mm","weight":"g"},"mouse":true,"theme":"dark","format":"foreshaft-settings/1"}`,
 		"as large as it may be":    chosenText + strings.Repeat(" ", mostSettings-len(chosenText)),
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -217,7 +230,7 @@ func TestSettingsThatBreakARuleAreRefusedAndKept(t *testing.T) {
 		{"cut off", start, `: line 3, column 2: the text ends in the middle of the record. `},
 		{"blanks", " \r\n", `: the text ends before the record does: nothing to read. `},
 		{"one byte too large", chosenText + strings.Repeat(" ", mostSettings+1-len(chosenText)), `: it is larger than 1 MB. `},
-		{"two records", chosenText + chosenText, `: there is more text behind the end of the record, at line 20, column 2. `},
+		{"two records", chosenText + chosenText, `: there is more text behind the end of the record, at line 30, column 2. `},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			mustBeRefused(t, writeFile(t, newSettingsPath(t), []byte(row.text)), "cannot be used"+row.says, "not changed", "nothing is saved over it")
@@ -399,5 +412,26 @@ func TestSettingsLinkInACircle(t *testing.T) {
 	}
 	if got := linksUnder(t, filepath.Dir(path)); len(got) != 1 {
 		t.Errorf("the link is gone: %v", got)
+	}
+}
+
+// Purposes that contradict themselves, or each other, are refused with their place.
+func TestPurposesOfSettings(t *testing.T) {
+	for text, place := range map[string]string{
+		`[{"name":"a","min_weight_per_draw":9,"max_weight_per_draw":7,"min_foc_pct":10,"max_foc_pct":12}]`:                                                                                                "purposes[0].max_weight_per_draw",
+		`[{"name":"a","min_weight_per_draw":7,"max_weight_per_draw":9,"min_foc_pct":10,"max_foc_pct":12},{"name":"a","min_weight_per_draw":7,"max_weight_per_draw":9,"min_foc_pct":10,"max_foc_pct":12}]`: "purposes[1].name",
+		`[{"name":"a","min_weight_per_draw":7,"max_weight_per_draw":900,"min_foc_pct":10,"max_foc_pct":12}]`:                                                                                              "purposes[0].max_weight_per_draw",
+		`[{"min_weight_per_draw":7}]`: "purposes[0].",
+	} {
+		path := newSettingsPath(t)
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(`{"format":"foreshaft-settings/1","purposes":`+text+`}`), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := LoadSettings(path); err == nil || !strings.Contains(err.Error(), place) {
+			t.Errorf("%s gives %v, want it to name %s", text, err, place)
+		}
 	}
 }

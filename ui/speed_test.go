@@ -147,7 +147,9 @@ func BenchmarkKeyToFrameFind(b *testing.B) {
 		for _, k := range []string{"4", "g", "g", "g", "g", "f", "f", "f", "f"} {
 			s.letters(k)
 		}
-		s.until("all is found", func() bool { return strings.Contains(a.View(), "that nothing beats") && !strings.Contains(a.View(), "░") })
+		s.until("all is found", func() bool {
+			return strings.Contains(a.View(), "that nothing beats") && !strings.Contains(a.View(), "░")
+		})
 		give(a, tea.KeyMsg{Type: tea.KeyPgDown})
 	})
 }

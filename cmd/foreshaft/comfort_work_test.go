@@ -348,7 +348,7 @@ func TestAnEmptyBenchSaysWhatToDo(t *testing.T) {
 func TestTheTourGoesOnWithWhatIsDone(t *testing.T) {
 	t.Parallel()
 	x, _ := open(t, uitest.Options{Cols: 80, Rows: 24})
-	const steps = 6
+	const steps = 7
 	at := func(step int) { x.WaitFor(fmt.Sprintf("Tour %d of %d:", step, steps)) }
 	x.Send("T")
 	at(1)
@@ -371,6 +371,10 @@ func TestTheTourGoesOnWithWhatIsDone(t *testing.T) {
 	x.Send("\x1b[A" + "e")
 	at(6)
 	leave(x, "Source:")
+	x.Send("g")
+	x.WaitFor("Propose three builds")
+	at(7)
+	leave(x, "Propose three builds")
 	x.Send("b")
 	x.WaitFor("peak weight now")
 	x.WaitFor("That was the tour.")

@@ -115,6 +115,10 @@ func (m *Model) help() *page {
 	p.add(theme.Plain, "%s opens the swap map: every insert down the side with every head across the top, or any two kinds of piece, one figure in each cell. Shades run from low to high, and more is not better. "+
 		"[ ] is the build as it is, ▸ the pair in focus, = what weighs as much as that, !! and ! what it would bring of dangers and warnings, – what does not go together or is not known.", m.keys.Bench.Press(keys.SwapMap))
 	p.add(theme.Plain, "")
+	p.add(theme.Plain, "%s offers what would clear the cautions of a build, %s what shares the baseline's mark, %s what comes close to its weight and FOC: swaps from the drawer, the least change of weight first. "+
+		"%s finds every arrow of the drawer that is what you ask for, and says what to widen where nothing is. %s asks a few questions and proposes three builds. Nothing dangerous is ever offered; what is offered is still no advice.",
+		m.keys.Bench.Press(keys.Fix), m.keys.Bench.Press(keys.SameMarks), m.keys.Bench.Press(keys.Closest), m.keys.Bench.Press(keys.Find), m.keys.Bench.Press(keys.Fit))
+	p.add(theme.Plain, "")
 	p.add(theme.Heading, "Before you shoot")
 	for _, s := range present.Standing {
 		p.add(theme.Plain, "%s", s)

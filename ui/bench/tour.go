@@ -56,6 +56,12 @@ var lessons = []lesson{
 	},
 	{
 		words: func(m *Model) string {
+			return fmt.Sprintf("%s%s asks a few questions and proposes three builds of the drawer's parts. Open it; Esc leaves it.", m.back(), m.keys.Bench.Press(keys.Fit))
+		},
+		done: func(m *Model) bool { _, open := m.dialog.(*fitScreen); return open },
+	},
+	{
+		words: func(m *Model) string {
 			return fmt.Sprintf("%sPress %s: enter your bow there, and with a the arrows you have chronographed.", m.back(), m.keys.Bench.Press(keys.Bow))
 		},
 		done: func(m *Model) bool { _, open := m.dialog.(*bowForm); return open },

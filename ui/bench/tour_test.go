@@ -19,6 +19,7 @@ var steps = [][]string{
 	{"z", "enter"},
 	{"esc", "left", "right", "right", "n"},
 	{"end", "up", "e"},
+	{"esc", "g"},
 	{"esc", "b"},
 }
 
@@ -120,7 +121,7 @@ func TestTheTourWorksWithOneBuild(t *testing.T) {
 	if m.tour.step != 5 {
 		t.Fatalf("back on the bench it is at %d, want past the baseline", m.tour.step)
 	}
-	press(onFigure(t, m, figure.FOC), "e", "esc", "b")
+	press(onFigure(t, m, figure.FOC), "e", "esc", "g", "esc", "b")
 	if m.tour.step != 0 {
 		t.Errorf("at the end it is at %d", m.tour.step)
 	}

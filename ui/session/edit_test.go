@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -295,4 +296,26 @@ func TestFreshNeedsAShaftANockAndAHead(t *testing.T) {
 	if _, ok := Fresh(job.New(), store.SampleParts()); !ok {
 		t.Error("the whole drawer gives no build")
 	}
+}
+
+// The lengths to cut to instead are whole quarters of an inch, or half centimetres, on
+// both sides of the build's own.
+func TestLengthsToCutTo(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		l := unit.Length(rapid.Float64Range(0, 60).Draw(t, "inches")) * unit.Inch
+		for units, step := range map[unit.System]unit.Length{{}: unit.Inch / 4, {Metric: unit.InMillimetres}: 5 * unit.Millimetre} {
+			list := Lengths(l, units)
+			for i, next := range list {
+				if steps := float64(next / step); math.Abs(steps-math.Round(steps)) > 1e-6 || next <= 0 || next > 60*unit.Inch+1e-9 {
+					t.Fatalf("%g in of %g in", next.In(unit.Inch), l.In(unit.Inch))
+				}
+				if i > 0 && math.Abs(float64((next-list[i-1])/step)-1) > 1e-6 {
+					t.Fatalf("%g in follows %g in", next.In(unit.Inch), list[i-1].In(unit.Inch))
+				}
+			}
+			if least, most := max(l-2*unit.Inch, 0), min(l+4*unit.Inch, 60*unit.Inch); len(list) == 0 || list[0] > least+step+1e-9 || list[0] < least-1e-9 || list[len(list)-1] < most-step-1e-9 || list[len(list)-1] > most+1e-9 {
+				t.Fatalf("for %g in they go from %v to %v", l.In(unit.Inch), list[0].In(unit.Inch), list[len(list)-1].In(unit.Inch))
+			}
+		}
+	})
 }
