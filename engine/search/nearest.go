@@ -278,12 +278,12 @@ const (
 
 // offers walks through the candidates in their order.
 func (n *nearer) offers() []Offer {
-	good, poor := n.singles()
+	good, poor := n.walk(n.single, len(n.single), math.Inf(1))
 	most, least := mostPairs, math.Inf(1)
 	if len(good) > 0 { // two swaps are worth it only where they change less
 		most, least = 1, good[0].weight()
 	}
-	pairs, poorPairs := n.pairs(most, least)
+	pairs, poorPairs := n.walk(n.double, most, least)
 	good, poor = append(good, pairs...), append(poor, poorPairs...)
 	var out []Offer
 	for _, c := range good {
@@ -298,48 +298,23 @@ func (n *nearer) offers() []Offer {
 	return out
 }
 
-// singles returns of one swap the least of each kind, and the first that brings a
-// warning, where one comes before.
-func (n *nearer) singles() (good, poor []swapped) {
-	seen := map[part.Kind]bool{}
-	for _, c := range n.single {
-		if n.tick(); n.ctx.Err() != nil {
-			return nil, nil
-		}
-		kind := n.options[c.first].kind
-		if seen[kind] {
-			continue
-		}
-		switch n.try(c) {
-		case clean:
-			seen[kind] = true
-			good = append(good, c)
-			n.done.Matched++
-		case warned:
-			if len(poor) == 0 {
-				poor = append(poor, c)
-			}
-		}
-	}
-	return good, poor
-}
-
-// pairs returns of two swaps the first few, each of other kinds, that change the
-// weight by less than least, and the first that brings a warning.
-func (n *nearer) pairs(most int, least float64) (good, poor []swapped) {
-	type kinds [2]part.Kind
-	seen := map[kinds]bool{}
-	for _, c := range n.double {
+// walk returns of each kind, or two kinds, the first that does what is asked, up to so
+// many and only with less change of weight than least; and the first that does it with
+// a warning.
+func (n *nearer) walk(list []swapped, most int, least float64) (good, poor []swapped) {
+	seen := map[[2]part.Kind]bool{}
+	for _, c := range list {
 		if n.tick(); n.ctx.Err() != nil || len(good) == most || c.weight() >= least {
 			break
 		}
-		both := kinds(n.kinds(c))
-		if seen[both] {
+		var kinds [2]part.Kind
+		copy(kinds[:], n.kinds(c))
+		if seen[kinds] {
 			continue
 		}
 		switch n.try(c) {
 		case clean:
-			seen[both] = true
+			seen[kinds] = true
 			good = append(good, c)
 			n.done.Matched++
 		case warned:
