@@ -173,14 +173,18 @@ func (f *findScreen) headLine(m *Model, w int) string {
 		title += ", head + insert + collar"
 	}
 	line := text.Pad(title, names)
+	first, falls := ranked(m), questionOf(m).Descending
+	if f.tradeOff {
+		first, falls = f.figures()[0], f.more[0]
+	}
 	for _, k := range keys {
 		title, short := columnTitles[k]
 		if !short {
 			title = k.Definition().Title
 		}
-		if k == ranked(m) {
+		if k == first {
 			order := "↑" // from the least up
-			if questionOf(m).Descending {
+			if falls {
 				order = "↓"
 			}
 			title = order + title
