@@ -232,7 +232,8 @@ func TestABowIsKeptByNameAndComesBack(t *testing.T) {
 	x.WaitFor(`Saved as "Field bow".`)
 	x.Send("n")
 	x.WaitFor("compound · no reading")
-	x.Send(enter)
+	x.WaitFor("▸ name") // which comes first
+	x.Send("jjj" + enter)
 	x.WaitFor("[▏")
 	x.Send("50" + enter)
 	x.WaitFor("▸ peak weight now     [50 lb]")

@@ -26,7 +26,7 @@ func TestAMatchIsFoundAndPutOnTheBench(t *testing.T) {
 	x.Send("jj" + enter + "0.9 to 1.1" + enter)
 	x.WaitMatch(`30 of 771 120 arrows match`)
 	x.WaitFor("[0.9 to 1.1]")
-	x.WaitMatch(`arrow, head \+ insert \+ collar +↑weight +FOC +speed +margin\n   5 mm \.300`)
+	x.WaitMatch(`shaft, length, head\+insert\+collar, … +↑weight +FOC +speed +margin\n   5 mm \.300`)
 	x.Send("jj") // to the first match
 	x.WaitMatch(`Against A: +\+\d\d\.\d`)
 	x.Send("a")
@@ -105,7 +105,7 @@ func TestFromAnEmptyBenchToThreeColumns(t *testing.T) {
 	x.WaitFor("Every question has an answer already")
 	x.Send(presses[1])
 	x.WaitFor("Light   ")
-	x.WaitFor("against the middle one")
+	x.WaitFor("Against the middle one")
 	x.Send(presses[2])
 	x.WaitMatch(`A Light +◆B Middle +C Heavy`)
 	quit(t, x)

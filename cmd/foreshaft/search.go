@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -49,7 +50,16 @@ func searchCommand() *cobra.Command {
 				_, err = c.OutOrStdout().Write(found.Answer(j))
 				return err
 			}
-			_, err = io.WriteString(c.OutOrStdout(), present.Matches(j, found, shown))
+			words := present.Matches(j, found, shown)
+			if found.Matched == 0 && len(j.Search.Value.Where) > 0 {
+				narrow, err := search.Widen(ctx, j, nil)
+				if err != nil {
+					return fmt.Errorf("the search was ended: %w", err)
+				}
+				first, rest, _ := strings.Cut(words, "\n")
+				words = first + "\n" + present.NothingMatches(j, narrow, shown) + strings.TrimPrefix(rest, "\n")
+			}
+			_, err = io.WriteString(c.OutOrStdout(), words)
 			return err
 		},
 	}

@@ -101,6 +101,13 @@ type Caution struct {
 	Unchecked bool
 	// About is the caution that could turn out either way, of one that is Rough.
 	About Code
+	// Limit is which limit of the rules sheet it is about, where it is about one.
+	Limit string
+}
+
+// Same reports whether two cautions are about the same thing, whatever their level.
+func (c Caution) Same(o Caution) bool {
+	return c.Code == o.Code && c.About == o.About && c.Limit == o.Limit
 }
 
 // Facts is what the checks look at. Figure returns a figure of the build, and
@@ -283,8 +290,9 @@ func (c *checker) overPeak() {
 	}
 }
 
-// Clear distances of the cut end ahead of the rest at full draw (common practice).
-const clearOfRest = 1 * unit.Inch
+// ClearOfRest is how far the cut end is to stand ahead of the rest at full draw (common
+// practice).
+const ClearOfRest = 1 * unit.Inch
 
 // shortArrow judges on the unsafe side, two standard uncertainties down.
 func (c *checker) shortArrow() {
@@ -304,18 +312,18 @@ func (c *checker) shortArrow() {
 	switch {
 	case low < 0:
 		c.add(ShortArrow, Danger, "The cut end is %s at full draw: it may drop off the rest and be shot into hand or arm. Do not shoot it: cut the next one longer. %s.", c.restGap(ahead, u), growing)
-	case low < clearOfRest:
+	case low < ClearOfRest:
 		c.add(ShortArrow, Warn, "The cut end is %s at full draw and may be less than %s ahead: overdrawn a little it drops off the rest and may be shot into hand or arm. Have a fitter look before it is shot, and cut the next one longer. %s.",
-			c.restGap(ahead, u), c.Units.Span(clearOfRest, 3), growing)
+			c.restGap(ahead, u), c.Units.Span(ClearOfRest, 3), growing)
 	}
-	for _, limit := range []unit.Length{0, clearOfRest} {
+	for _, limit := range []unit.Length{0, ClearOfRest} {
 		if gap := ahead - limit; gap <= 2*unit.Length(u) && gap >= -2*unit.Length(u) {
 			c.rough(ShortArrow, "The cut end is %s at full draw, so close to %s that this could turn out either way: %s. Take it for the worse until you know; it would help most to measure the draw length on the bow.",
 				c.restGap(ahead, u), c.measure(float64(limit), unit.Inches), ShortArrow.Words())
 			break
 		}
 	}
-	if bladed && ahead < clearOfRest {
+	if bladed && ahead < ClearOfRest {
 		c.add(BladeReach, Danger, "The cut end is %s at full draw: the blades may reach the hand or the riser. Use a longer shaft with this head.", c.restGap(ahead, u))
 	}
 }

@@ -13,18 +13,20 @@ const (
 	// FoldsBelow is the margin below which a shaft may break at launch.
 	FoldsBelow = 0.70
 	// WeakBelow is the margin below which a fitter should have a look.
-	WeakBelow  = 0.85
-	stiffAbove = 1.30
+	WeakBelow = 0.85
+	// StiffAbove is the margin above which a heavy bow's arrow is told of as stiff.
+	StiffAbove = 1.30
 	// Against a proven build, as shares of its margin.
 	weakerBy  = -0.10
 	stifferBy = 0.30
 )
 
-// A stiff arrow is told of from this peak weight and draw length on: shafts for
-// lighter bows are not made weak enough to be otherwise.
+// StiffFromPeak and StiffFromDraw are the peak weight and draw length from which a
+// stiff arrow is told of: shafts for lighter bows are not made weak enough to be
+// otherwise.
 const (
-	stiffFromPeak = 45 * unit.PoundForce
-	stiffFromDraw = 27 * unit.Inch
+	StiffFromPeak = 45 * unit.PoundForce
+	StiffFromDraw = 27 * unit.Inch
 )
 
 const beforeShooting = "Have a fitter check it against the shaft maker's chart before it is shot"
@@ -45,7 +47,7 @@ func (c *checker) spine() {
 			c.plusMinus(margin), c.measure(FoldsBelow, unit.Number))
 		return
 	}
-	heavyBow := c.bow.Peak.Value >= stiffFromPeak && c.bow.Draw.Value >= stiffFromDraw
+	heavyBow := c.bow.Peak.Value >= StiffFromPeak && c.bow.Draw.Value >= StiffFromDraw
 	against, compared := c.Figure(figure.MarginVsProven)
 	switch {
 	case c.Shot:
@@ -64,20 +66,20 @@ func (c *checker) spine() {
 		c.close(Weak, margin, WeakBelow)
 		c.add(Weak, Warn, "Launch margin %s is below %s: the shaft may be too weak for this bow. One step of spine is worth about 0.15, so the number screens, no more. %s.",
 			c.plusMinus(margin), c.measure(WeakBelow, unit.Number), beforeShooting)
-	case heavyBow && margin.Value > stiffAbove:
-		c.close(Stiff, margin, stiffAbove)
-		c.add(Stiff, Note, "Launch margin %s is above %s: stiffer than charts usually ask for. Harder to tune, more so with a broadhead; in itself no hazard.", c.plusMinus(margin), c.measure(stiffAbove, unit.Number))
+	case heavyBow && margin.Value > StiffAbove:
+		c.close(Stiff, margin, StiffAbove)
+		c.add(Stiff, Note, "Launch margin %s is above %s: stiffer than charts usually ask for. Harder to tune, more so with a broadhead; in itself no hazard.", c.plusMinus(margin), c.measure(StiffAbove, unit.Number))
 	default:
 		c.close(Weak, margin, WeakBelow)
 		if heavyBow {
-			c.close(Stiff, margin, stiffAbove)
+			c.close(Stiff, margin, StiffAbove)
 		}
 	}
 }
 
-// mostHeadShare is how much of the vanes' steering blades may undo before a head
+// MostHeadShare is how much of the vanes' steering blades may undo before a head
 // may plane.
-const mostHeadShare = 0.50
+const MostHeadShare = 0.50
 
 // steering judges whether blades in front are kept behind the point.
 func (c *checker) steering() {
@@ -103,8 +105,8 @@ func (c *checker) steering() {
 	if !ok {
 		return
 	}
-	c.close(Plane, share, mostHeadShare)
-	if share.Value > mostHeadShare {
+	c.close(Plane, share, MostHeadShare)
+	if share.Value > MostHeadShare {
 		c.add(Plane, Warn, "The blades undo %s of the vanes' steering: the head may plane. Prove it at distance against field points before you rely on it.", c.plusMinus(share))
 	}
 }

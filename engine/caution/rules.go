@@ -86,11 +86,18 @@ func (c *checker) overLimit() {
 	}
 	l := &c.Job.Limits.Value
 	const sheet = "on your rules sheet: check the class, club or law it stands for"
+	// of says which limit the cautions since then are about.
+	of := func(from int, what string) {
+		for i := range c.out[from:] {
+			c.out[from+i].Limit = what
+		}
+	}
 	above := func(key figure.Key, limit float64, most bool) {
 		if limit == 0 {
 			return
 		}
 		d := key.Definition()
+		defer of(len(c.out), d.Title)
 		fig, ok := c.Figure(key)
 		if !ok {
 			c.unchecked(OverLimit, fmt.Sprintf("the limit of %s on your rules sheet", c.measure(limit, d.Unit)), "the figure "+d.Title)
@@ -112,6 +119,7 @@ func (c *checker) overLimit() {
 		if most {
 			side = "above"
 		}
+		defer of(len(c.out), what)
 		switch {
 		case limit == 0:
 		case !given:
@@ -128,6 +136,7 @@ func (c *checker) overLimit() {
 	stated("Peak weight", float64(peak.Value), float64(l.MinPeak), peak.Given, false, unit.PoundsForce, "the bow's peak draw weight")
 	stated("Peak weight", float64(peak.Value), float64(l.MaxPeak), peak.Given, true, unit.PoundsForce, "the bow's peak draw weight")
 	if !l.ElectronicsAllowed() && c.Build.Nock.Lighted {
+		defer of(len(c.out), "electronics")
 		c.add(OverLimit, Warn, "The nock is lighted and electronics are not allowed %s.", sheet)
 	}
 }

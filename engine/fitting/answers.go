@@ -76,8 +76,8 @@ func (a *Answers) heads() Sort {
 	return a.Head
 }
 
-// sortOf returns what sort a head is.
-func sortOf(h *part.Head) Sort {
+// SortOf returns what sort a head is.
+func SortOf(h *part.Head) Sort {
 	switch {
 	case h.Expandable:
 		return Expandable
@@ -158,7 +158,7 @@ func (a *Answers) wants(p *part.Part) bool {
 	case part.KindNock:
 		return p.Nock.Value.Lighted == a.Lighted
 	case part.KindHead:
-		return sortOf(&p.Head.Value) == a.heads()
+		return SortOf(&p.Head.Value) == a.heads()
 	}
 	return true
 }

@@ -223,7 +223,7 @@ func (f *fitter) widen(k figure.Key, low, high *candidate) error {
 }
 
 // names of one, two and three builds.
-var names = [4][]string{nil, {"Middle"}, {"Light", "Heavy"}, {"Light", "Middle", "Heavy"}}
+var names = [4][]string{nil, {"Proposal"}, {"Light", "Heavy"}, {"Light", "Middle", "Heavy"}}
 
 // free returns the name, or the name with the first number behind it, that no build
 // of the job has and none proven on its bow.

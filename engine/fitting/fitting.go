@@ -106,7 +106,7 @@ func allows(j *job.Job, a *Answers, units unit.System) error {
 
 // Cut ends clear the rest by so much at full draw (common practice).
 const (
-	clears        = 1 * unit.Inch
+	clears        = caution.ClearOfRest
 	clearsGrowing = 2 * unit.Inch
 )
 
@@ -197,15 +197,14 @@ func newFitter(ctx context.Context, j *job.Job, a *Answers, drawer job.Drawer, u
 	if share := 2 * float64(b.PeakUncertainty()) / pull; share < 1 {
 		f.advised /= 1 - share*(1-1e-4)
 	}
-	const charts = 1.30 // above it an arrow for a heavy bow is stiff (common practice)
 	f.yard, f.weak, f.low, f.high = 1, caution.WeakBelow, caution.WeakBelow, math.Inf(1)
-	if b.Peak.Value >= 45*unit.PoundForce && b.Draw.Value >= 27*unit.Inch {
-		f.high = charts
+	if b.Peak.Value >= caution.StiffFromPeak && b.Draw.Value >= caution.StiffFromDraw {
+		f.high = caution.StiffAbove
 	}
 	switch {
 	case !math.IsNaN(proven):
 		f.yard, f.weak = proven, max(caution.FoldsBelow, 0.9*proven)
-		f.low, f.high = f.weak, charts*proven
+		f.low, f.high = f.weak, caution.StiffAbove*proven
 	case b.ReleaseOrDefault() == bow.Fingers:
 		f.weak = caution.FoldsBelow
 	}

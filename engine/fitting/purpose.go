@@ -39,13 +39,13 @@ func DefaultPurposes() []Purpose {
 // CheckPurposes applies the rules that concern more than one value of a list of
 // purposes. The error is a *record.Error that names the place.
 func CheckPurposes(list []Purpose) error {
-	names := map[string]int{}
+	names := map[string]bool{}
 	for i, p := range list {
 		place := fmt.Sprintf("[%d].", i)
-		if first, taken := names[p.Name]; taken {
-			return &record.Error{Path: place + "name", Message: fmt.Sprintf("%q is already the name of [%d]", p.Name, first)}
+		if names[p.Name] {
+			return &record.Error{Path: place + "name", Message: fmt.Sprintf("%q is the name of another purpose already", p.Name)}
 		}
-		names[p.Name] = i
+		names[p.Name] = true
 		if err := p.check(place); err != nil {
 			return err
 		}
@@ -67,11 +67,11 @@ func (p Purpose) check(place string) error {
 	case !(least >= 0):
 		return refuse("min_weight_per_draw", "must be 0 or more, got %.4g", least)
 	case !(most > 0 && least <= most):
-		return refuse("max_weight_per_draw", "must be more than 0 and at least min_weight_per_draw, %.4g, got %.4g", least, most)
+		return refuse("max_weight_per_draw", "must be more than 0 and no less than where the range begins, %.4g, got %.4g", least, most)
 	case !(low >= -50 && high <= 50):
 		return refuse("min_foc_pct", "and max_foc_pct must be −50 to 50, got %.4g and %.4g", low, high)
 	case !(low <= high):
-		return refuse("max_foc_pct", "must be at least min_foc_pct, %.4g, got %.4g", low, high)
+		return refuse("max_foc_pct", "must be no less than where the range begins, %.4g, got %.4g", low, high)
 	}
 	return nil
 }

@@ -139,9 +139,6 @@ func assemble(d *job.Drawer, p search.Pick) arrow.Build {
 // glanced are the figures that a glance needs. None of them has to be solved for.
 var glanced = []figure.Key{figure.TotalWeight, figure.FOC, figure.SteerMargin, figure.HeadShare, figure.DozenCost}
 
-// planes is how much of the vanes' steering blades may undo without a warning.
-const planes = 0.50
-
 // glance looks at what no window of a search decides quickly: price and steering. It
 // is false for a candidate that is not let in. What it lets in is still judged.
 func (s *stage) glance(p search.Pick) (candidate, bool) {
@@ -164,7 +161,7 @@ func (s *stage) glance(p search.Pick) (candidate, bool) {
 	for _, fault := range []struct {
 		has  bool
 		code caution.Code
-	}{{c.build.Head.Thread != "" && !c.build.Insert.Given, noInsert}, {pulls && share > planes, caution.Plane}} {
+	}{{c.build.Head.Thread != "" && !c.build.Insert.Given, noInsert}, {pulls && share > caution.MostHeadShare, caution.Plane}} {
 		if fault.has && !s.allows(fault.code) {
 			return c, false
 		}

@@ -79,54 +79,58 @@ func (t *teller) says(i int) string {
 	}
 	var gains, losses []string
 	other := &t.builds[against]
-	compare := func(k figure.Key, more, less string, gain bool) {
+	// note tells of a difference, which is a gain where it is more than nothing.
+	note := func(k figure.Key, gained, u float64, phrase string) {
+		words := t.amount(k, gained, u)
+		switch {
+		case words == "":
+		case gained > 0:
+			gains = append(gains, fmt.Sprintf(phrase, words))
+		default:
+			losses = append(losses, fmt.Sprintf(phrase, words))
+		}
+	}
+	compare := func(k figure.Key, phrase string, wanted float64) {
 		mine, ok := t.figure(b, k)
 		theirs, ok2 := t.figure(other, k)
-		if !ok || !ok2 {
-			return
-		}
-		delta, u := figure.Difference(mine, theirs)
-		words, up := t.amount(k, delta, u), delta > 0
-		if words == "" {
-			return
-		}
-		phrase := fmt.Sprintf(more, words)
-		if !up {
-			phrase = fmt.Sprintf(less, words)
-		}
-		if up == gain {
-			gains = append(gains, phrase)
-		} else {
-			losses = append(losses, phrase)
+		if ok && ok2 {
+			delta, u := figure.Difference(mine, theirs)
+			note(k, wanted*delta, u, phrase)
 		}
 	}
-	there := "at " + t.Units.Distance(t.far, 4)
-	compare(figure.LaunchSpeed, "%s faster", "%s slower", true)
-	compare(figure.TotalWeight, "%s heavier", "%s lighter", true)
-	compare(figure.Momentum, "%s more momentum "+there, "%s less momentum "+there, true)
-	compare(figure.Drop, "%s more drop "+there, "%s less drop "+there, false)
+	there := "at " + t.Units.Distance(t.far, 3)
+	compare(figure.LaunchSpeed, "%s of speed", 1)
+	compare(figure.TotalWeight, "%s of weight", 1)
+	compare(figure.Momentum, "%s of momentum "+there, 1)
+	compare(figure.Drop, "a path %s flatter "+there, -1)
 	mine, ok := t.forgiven(b)
-	theirs, ok2 := t.forgiven(other)
-	if words, before := t.amount(mine.Key, mine.Value, mine.U), t.amount(theirs.Key, theirs.Value, theirs.U); ok && ok2 && words != before {
-		phrase := fmt.Sprintf("%s instead of %s of room for a misjudged distance there", words, before)
-		if mine.Value > theirs.Value {
-			gains = append(gains, phrase)
-		} else {
-			losses = append(losses, phrase)
-		}
+	if theirs, ok2 := t.forgiven(other); ok && ok2 {
+		delta, u := figure.Difference(mine, theirs)
+		note(mine.Key, delta, u, "%s of room for a misjudged distance there")
 	}
-	return begin + ": against " + called + " " + both(gains, losses) + "."
+	out := begin + ". Against " + called + " it " + both(gains, losses) + "."
+	price, priced := b.Figure(figure.DozenCost)
+	if before, both := other.Figure(figure.DozenCost); priced && both && math.Abs(price.Value-before.Value) >= 0.005 {
+		word := "more"
+		if price.Value < before.Value {
+			word = "less"
+		}
+		out += fmt.Sprintf(" A dozen costs %.2f %s.", math.Abs(price.Value-before.Value), word)
+	}
+	return out
 }
 
 // both joins what is gained and what is given up.
 func both(gains, losses []string) string {
 	switch {
+	case len(gains)+len(losses) == 0:
+		return "differs in its parts alone"
 	case len(gains) == 0:
-		return series(losses)
+		return "gives up " + series(losses)
 	case len(losses) == 0:
-		return series(gains)
+		return "gains " + series(gains)
 	}
-	return series(gains) + "; in return " + series(losses)
+	return "gains " + series(gains) + "; it gives up " + series(losses)
 }
 
 func series(words []string) string {
@@ -143,7 +147,7 @@ func (t *teller) alone(b *sheet.Build) string {
 		words = append(words, "it leaves the string at "+v)
 	}
 	if v := t.value(b, figure.Momentum); v != "" {
-		words = append(words, "has "+v+" of momentum left at "+t.Units.Distance(t.far, 4))
+		words = append(words, "has "+v+" of momentum left at "+t.Units.Distance(t.far, 3))
 	}
 	if v := t.value(b, figure.Drop); v != "" {
 		words = append(words, "drops "+v+" by then")
@@ -192,12 +196,22 @@ func (f *fitter) notes(t *teller, chosen []candidate, left left) []string {
 	}
 	switch len(chosen) {
 	case 1:
-		say("Only one is proposed: what else these parts allow is less than %s from it or carries %s. Widen the ranges of the purpose, or add parts to the drawer.", gap, warning)
+		say("Only one is proposed: what else these parts allow is less than %s from it or carries %s. %s.", gap, warning, f.more())
 	case 2:
-		say("Only two are proposed: these parts allow no third that is %s from both without %s. Widen the ranges of the purpose, or add parts to the drawer.", gap, warning)
+		say("Only two are proposed: these parts allow no third that is %s from both without %s. %s.", gap, warning, f.more())
 	}
 	for _, text := range order {
-		say("Not to be had without a warning, %s: %s", series(told[text]), text)
+		say("With these parts there is no way around this warning for %s: %s", series(told[text]), text)
+	}
+	for i := range t.builds {
+		for _, c := range t.builds[i].Notes {
+			if c.Code == sheet.BeyondReadings {
+				say("%s: %s", t.builds[i].Name, c.Text)
+			}
+		}
+	}
+	if f.answers.Growing && f.answers.heads() != FieldPoint {
+		say("Someone who still grows and broadheads: children shoot no broadheads. Answer with a field point, or be sure that this is no child and that the law allows it.")
 	}
 	f.odd(t, say)
 	if left.unsaid > 0 {
@@ -209,6 +223,14 @@ func (f *fitter) notes(t *teller, chosen []candidate, left left) []string {
 	return append(out, first)
 }
 
+// more says what would let more be proposed.
+func (f *fitter) more() string {
+	if f.answers.Budget > 0 {
+		return "A higher budget may allow more; else widen the ranges of the purpose, or add parts to the drawer"
+	}
+	return "Widen the ranges of the purpose, or add parts to the drawer"
+}
+
 // odd says which launch margins lie outside of what is to be preferred.
 func (f *fitter) odd(t *teller, say func(string, ...any)) {
 	for i := range t.builds {
@@ -216,9 +238,13 @@ func (f *fitter) odd(t *teller, say func(string, ...any)) {
 		if !ok || slices.ContainsFunc(t.builds[i].Cautions, func(c caution.Caution) bool { return c.Code == caution.Weak && c.Level == caution.Warn }) {
 			continue
 		}
+		most := f.high
+		if math.IsInf(most, 1) {
+			most = caution.StiffAbove
+		}
 		switch value := margin.Value; {
-		case value > f.high*(1+slack):
-			say("%s: launch margin %.2f is above %.2f, so the shaft is stiffer than charts usually ask for: harder to tune, in itself no hazard.", t.builds[i].Name, value, f.high)
+		case value > most*(1+slack):
+			say("%s: launch margin %.2f is above %.2f, so the shaft is stiffer than charts usually ask for: harder to tune, in itself no hazard. No weaker one of these parts comes near this weight; the shaft maker's chart decides.", t.builds[i].Name, value, most)
 		case value < f.low*(1-slack):
 			say("%s: launch margin %.2f is below %.2f. For a release with the fingers the number tells little: have a fitter look at the shaft.", t.builds[i].Name, value, f.low)
 		}

@@ -11,6 +11,7 @@ import (
 	"foreshaft/engine/bow"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/fitting"
+	"foreshaft/engine/part"
 	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
 )
@@ -19,6 +20,9 @@ import (
 // of the other two.
 func TestSentencesSayWhatTheSheetSays(t *testing.T) {
 	j, parts, a := plain(t)
+	for i := range parts {
+		priced(&parts[i], 1+0.1*float64(i*i))
+	}
 	p, err := fitting.Propose(context.Background(), j, parts, a, unit.System{}, nil)
 	if err != nil || len(p.Offers) != 3 {
 		t.Fatal(err)
@@ -43,13 +47,28 @@ func TestSentencesSayWhatTheSheetSays(t *testing.T) {
 		return fmt.Sprintf("%s %s", value, k.Definition().Unit.Symbol)
 	}
 	room := func(build int) string {
-		short, _ := s.Builds[build].At[0].Figure(figure.RangeShort)
-		long, _ := s.Builds[build].At[0].Figure(figure.RangeLong)
-		if long.Value < short.Value {
-			short = long
+		of := func(i int) figure.Figure {
+			short, _ := s.Builds[i].At[0].Figure(figure.RangeShort)
+			long, _ := s.Builds[i].At[0].Figure(figure.RangeLong)
+			if long.Value < short.Value {
+				return long
+			}
+			return short
 		}
-		value, _ := figure.Rounded(short.Value/float64(unit.Yard), short.U/float64(unit.Yard))
+		d, u := figure.Difference(of(build), of(1))
+		value, _ := figure.Rounded(max(d, -d)/float64(unit.Yard), u/float64(unit.Yard))
 		return value + " yd"
+	}
+	price := func(build int) string {
+		mine, ok := s.Builds[build].Figure(figure.DozenCost)
+		theirs, ok2 := s.Builds[1].Figure(figure.DozenCost)
+		if !ok || !ok2 || mine.Value == theirs.Value {
+			t.Fatal("the test tests no price")
+		}
+		if mine.Value < theirs.Value {
+			return fmt.Sprintf("%.2f less.", theirs.Value-mine.Value)
+		}
+		return fmt.Sprintf("%.2f more.", mine.Value-theirs.Value)
 	}
 	const speed, weight, momentum, drop = figure.LaunchSpeed, figure.TotalWeight, figure.Momentum, figure.Drop
 	total := func(build int) string {
@@ -58,11 +77,11 @@ func TestSentencesSayWhatTheSheetSays(t *testing.T) {
 		return value + " gr"
 	}
 	want := []string{
-		"Light, " + total(0) + ": against the middle one " + delta(0, speed) + " faster, " + delta(0, drop) + " less drop at 60 yd and " + room(0) + " instead of " + room(1) +
-			" of room for a misjudged distance there; in return " + delta(0, weight) + " lighter and " + delta(0, momentum) + " less momentum at 60 yd.",
+		"Light, " + total(0) + ". Against the middle one it gains " + delta(0, speed) + " of speed, a path " + delta(0, drop) + " flatter at 60 yd and " + room(0) +
+			" of room for a misjudged distance there; it gives up " + delta(0, weight) + " of weight and " + delta(0, momentum) + " of momentum at 60 yd. A dozen costs " + price(0),
 		"Middle, " + total(1) + ": it leaves the string at ",
-		"Heavy, " + total(2) + ": against the middle one " + delta(2, weight) + " heavier and " + delta(2, momentum) + " more momentum at 60 yd; in return " + delta(2, speed) +
-			" slower, " + delta(2, drop) + " more drop at 60 yd and " + room(2) + " instead of " + room(1) + " of room for a misjudged distance there.",
+		"Heavy, " + total(2) + ". Against the middle one it gains " + delta(2, weight) + " of weight and " + delta(2, momentum) + " of momentum at 60 yd; it gives up " + delta(2, speed) +
+			" of speed, a path " + delta(2, drop) + " flatter at 60 yd and " + room(2) + " of room for a misjudged distance there. A dozen costs " + price(2),
 	}
 	for i, o := range p.Offers {
 		if !strings.HasPrefix(o.Says, want[i]) {
@@ -74,8 +93,8 @@ func TestSentencesSayWhatTheSheetSays(t *testing.T) {
 // Two are told against each other, and one alone.
 func TestFewerThanThreeAreToldToo(t *testing.T) {
 	for to, says := range map[float64][]string{ // gr/lb
-		7.0: {"Light, ", "against the heavy one ", "Heavy, ", "against the light one ", "Only two are proposed"},
-		6.3: {"Middle, ", "it leaves the string at ", "Only one is proposed"},
+		7.0: {"Light, ", "Against the heavy one it ", "Heavy, ", "Against the light one it ", "Only two are proposed"},
+		6.3: {"Proposal, ", "it leaves the string at ", "Only one is proposed"},
 	} {
 		j, parts, a := plain(t)
 		a.Purpose.MaxPerDraw = unit.MassPerForce(to) * unit.GrainPerPound
@@ -137,5 +156,24 @@ func TestLightForTheBowMeansHeavier(t *testing.T) {
 	}
 	if !reflect.DeepEqual(builds[0], builds[1]) {
 		t.Error("what is favoured moves them")
+	}
+}
+
+// priced gives a part a price.
+func priced(p *part.Part, price float64) {
+	of := unit.Some(price)
+	switch p.Kind {
+	case part.KindShaft:
+		p.Shaft.Value.Price = of
+	case part.KindNock:
+		p.Nock.Value.Price = of
+	case part.KindVanes:
+		p.Vanes.Value.Price = of
+	case part.KindInsert:
+		p.Insert.Value.Price = of
+	case part.KindCollar:
+		p.Collar.Value.Price = of
+	case part.KindHead:
+		p.Head.Value.Price = of
 	}
 }

@@ -2,6 +2,7 @@ package search
 
 import (
 	"bytes"
+	"math"
 	"slices"
 
 	"github.com/go-json-experiment/json/jsontext"
@@ -71,7 +72,7 @@ func (f *Found) Answer(j *job.Job) []byte {
 	f.Each(j, unit.System{}, func(match int, s *sheet.Sheet, build int) {
 		p := f.Picks[match]
 		put(jsontext.BeginObject)
-		key("length_in", jsontext.Float(p.Length.In(unit.Inch)))
+		key("length_in", jsontext.Float(math.Round(p.Length.In(unit.Inch)*1e9)/1e9)) // as it was written
 		place("shaft", p.Shaft)
 		place("nock", p.Nock)
 		place("vanes", p.Vanes)

@@ -8,6 +8,7 @@ import (
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/caution"
+	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/sheet"
@@ -46,24 +47,25 @@ const mostPairs = 3
 
 // Nearest looks for the least change of a build of a job, of one swap and then of
 // two, that brings its figures into the windows of the job's question and clears a
-// caution; an empty code is none. Swaps come from the job's drawer: an empty list
+// caution; one without a code is none. Swaps come from the job's drawer: an empty list
 // offers none, and null in a list stands for doing without. A head is swapped for
 // one of its own sort, unless it is the head's sort that the caution is about.
 //
-// No offer is a danger that the build is not already, and no swap brings a piece
-// that does not fit. Of two swaps that change the weight alike the one that the
+// No offer is a danger that the build is not already, nor a greater one, and no swap
+// brings a piece that does not fit. That something could turn out either way is not
+// cleared by making it certain. Of two swaps that change the weight alike the one that the
 // drawer lists first is offered. report, which may be nil, is called now and then.
 // The error is a *record.Error about the drawer, or the context's when it ends first.
-func Nearest(ctx context.Context, j *job.Job, build int, clears caution.Code, report func(Progress)) (*Near, error) {
+func Nearest(ctx context.Context, j *job.Job, build int, clears caution.Caution, report func(Progress)) (*Near, error) {
 	n, err := newNearer(ctx, j, build, clears, report)
 	if err != nil {
 		return nil, err
 	}
-	if clears == "" && n.judge.within(n.from, every) {
+	if clears.Code == "" && n.judge.within(n.from, every) {
 		return &Near{Already: true}, nil
 	}
 	out := &Near{Offers: n.offers()}
-	if len(out.Offers) == 0 && clears == "" {
+	if len(out.Offers) == 0 && clears.Code == "" {
 		out.Closest = n.closest()
 	}
 	return out, ctx.Err()
@@ -76,13 +78,13 @@ type nearer struct {
 	ctx     context.Context
 	report  func(Progress)
 	judge   *judge
-	clears  caution.Code
+	clears  caution.Caution
 	from    *arrow.Build
-	clashes []caution.Clash                // of the build as it is
-	had     map[caution.Code]caution.Level // its dangers and warnings
-	alone   job.Job                        // the builds that a changed one is judged beside
-	place   int                            // of the changed one
-	bare    sheet.Setting                  // of alone
+	clashes []caution.Clash   // of the build as it is
+	had     []caution.Caution // its cautions
+	alone   job.Job           // the builds that a changed one is judged beside
+	place   int               // of the changed one
+	bare    sheet.Setting     // of alone
 	options []option
 	single  []swapped
 	double  []swapped
@@ -101,7 +103,7 @@ type swapped struct {
 	change        unit.Mass
 }
 
-func newNearer(ctx context.Context, j *job.Job, build int, clears caution.Code, report func(Progress)) (*nearer, error) {
+func newNearer(ctx context.Context, j *job.Job, build int, clears caution.Caution, report func(Progress)) (*nearer, error) {
 	s, err := newSpace(j)
 	if err != nil {
 		return nil, err
@@ -109,26 +111,16 @@ func newNearer(ctx context.Context, j *job.Job, build int, clears caution.Code, 
 	from := j.Builds[build].Clone()
 	n := &nearer{
 		ctx: ctx, report: report, judge: newJudge(j, newQuestion(j)), clears: clears, from: &from,
-		clashes: caution.Misfits(&from, unit.System{}), had: map[caution.Code]caution.Level{},
+		clashes: caution.Misfits(&from, unit.System{}),
 	}
 	n.isolate(j, build)
 	now := *j
 	now.Distances = n.alone.Distances
-	for _, c := range sheet.Evaluate(&now).Builds[build].Cautions {
-		if graver(c, n.had[c.Code]) {
-			n.had[c.Code] = c.Level
-		}
-	}
+	n.had = sheet.Evaluate(&now).Builds[build].Cautions
 	n.list(s, &j.Drawer.Value)
 	n.pair()
 	n.done.Candidates = uint64(len(n.single) + len(n.double))
 	return n, nil
-}
-
-// graver reports whether a caution is a danger or a warning and graver than what is
-// said already.
-func graver(c caution.Caution, than caution.Level) bool {
-	return !c.Unchecked && (c.Level == caution.Danger && than != caution.Danger || c.Level == caution.Warn && than == "")
 }
 
 // isolate makes the job in which a changed build is judged: beside it only what its
@@ -206,7 +198,7 @@ func (n *nearer) list(s *space, d *job.Drawer) {
 
 // replaces reports whether a head may take the place of the build's.
 func (n *nearer) replaces(h *part.Head) bool {
-	switch n.clears {
+	switch n.clears.Code {
 	case caution.Broadhead:
 		return true
 	case caution.Expandable:
@@ -360,7 +352,7 @@ func (n *nearer) fits(b *arrow.Build, kinds []part.Kind) bool {
 // sound judges the cautions of a candidate. Uncertainty only ever adds to them, so
 // what bare values refuse need not be computed with it.
 func (n *nearer) sound(b *arrow.Build) quality {
-	if _, list := n.bare.Cautions(&n.alone, b); n.weigh(list) == refused {
+	if _, list := n.bare.Cautions(&n.alone, b); n.weigh(list) == refused || n.worse(b) {
 		return refused
 	}
 	beside := n.alone
@@ -369,14 +361,26 @@ func (n *nearer) sound(b *arrow.Build) quality {
 	return n.weigh(sheet.Evaluate(&beside).Builds[n.place].Cautions)
 }
 
-// weigh compares cautions with those of the build as it is.
+// weigh compares cautions with those of the build as it is. What is not checked is not
+// clear: a check that could be made before must still be made.
 func (n *nearer) weigh(list []caution.Caution) quality {
-	out := clean
+	out, unchecked := clean, map[caution.Code]int{}
+	for _, c := range n.had {
+		if c.Unchecked {
+			unchecked[c.Code]++
+		}
+	}
 	for _, c := range list {
+		if c.Unchecked {
+			if unchecked[c.Code]--; unchecked[c.Code] < 0 {
+				return refused
+			}
+			continue
+		}
 		switch {
-		case c.Code == n.clears && !c.Unchecked:
+		case c.Same(n.clears), c.Code == n.clears.About && c.Limit == n.clears.Limit:
 			return refused
-		case !graver(c, n.had[c.Code]):
+		case !n.graver(c):
 		case c.Level == caution.Danger:
 			return refused
 		default:
@@ -385,6 +389,41 @@ func (n *nearer) weigh(list []caution.Caution) quality {
 	}
 	return out
 }
+
+// graver reports whether a caution is a danger or a warning and graver than what is
+// said of the build as it is.
+func (n *nearer) graver(c caution.Caution) bool {
+	return c.Level != caution.Note && !slices.ContainsFunc(n.had, func(h caution.Caution) bool {
+		return h.Same(c) && !h.Unchecked && (h.Level == c.Level || h.Level == caution.Danger)
+	})
+}
+
+// worse reports whether a build is a greater danger than the one it is made from, in
+// what that one is a danger in.
+func (n *nearer) worse(b *arrow.Build) bool {
+	was, is := n.bare.Some(n.from, perils), n.bare.Some(b, perils)
+	for _, c := range n.had {
+		if c.Level != caution.Danger {
+			continue
+		}
+		switch c.Code {
+		case caution.ShortArrow, caution.BladeReach:
+			if b.Length < n.from.Length {
+				return true
+			}
+		case caution.LightArrow, caution.Folds, caution.Unstable:
+			key := map[caution.Code]figure.Key{caution.LightArrow: figure.TotalWeight, caution.Folds: figure.LaunchMargin, caution.Unstable: figure.SteerMargin}[c.Code]
+			before, _ := was.Get(key)
+			if after, ok := is.Get(key); !ok || after < before-slack*math.Abs(before) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// perils are the figures that dangers of an arrow grow as they fall.
+var perils = []figure.Key{figure.TotalWeight, figure.LaunchMargin, figure.SteerMargin}
 
 // closest returns what misses the windows least and brings no warning; where all
 // that comes closer brings one, the closest of those.

@@ -12,6 +12,7 @@ import (
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/caution"
+	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/search"
@@ -29,6 +30,7 @@ type tried struct {
 	change   float64 // gr
 	cautions []caution.Caution
 	within   bool
+	worse    bool // in what the build is a danger in already
 }
 
 type swap struct {
@@ -36,7 +38,7 @@ type swap struct {
 	put  func(b *arrow.Build)
 }
 
-func swapsOf(j *job.Job, build int, clears caution.Code) []swap {
+func swapsOf(j *job.Job, build int, clears caution.Caution) []swap {
 	d, from := &j.Drawer.Value, &j.Builds[build]
 	var out []swap
 	add := func(kind part.Kind, put func(b *arrow.Build)) { out = append(out, swap{kind, put}) }
@@ -54,7 +56,7 @@ func swapsOf(j *job.Job, build int, clears caution.Code) []swap {
 	}
 	for _, h := range d.Heads {
 		bladed := (h.Blades > 0) == (from.Head.Blades > 0)
-		if clears == caution.Broadhead || bladed && (h.Expandable == from.Head.Expandable || clears == caution.Expandable) {
+		if clears.Code == caution.Broadhead || bladed && (h.Expandable == from.Head.Expandable || clears.Code == caution.Expandable) {
 			add(part.KindHead, func(b *arrow.Build) { b.Head = h })
 		}
 	}
@@ -69,8 +71,34 @@ func swapsOf(j *job.Job, build int, clears caution.Code) []swap {
 
 // tryAll computes every build with one or two pieces swapped whose pieces go
 // together as well as before.
-func tryAll(j *job.Job, build int, clears caution.Code) (base []caution.Caution, out []tried) {
-	base = sheet.Evaluate(j).Builds[build].Cautions
+func tryAll(j *job.Job, build int, clears caution.Caution) (base []caution.Caution, out []tried) {
+	before := sheet.Evaluate(j).Builds[build]
+	base = before.Cautions
+	// What the build is a danger in must not get worse: lighter, weaker, shorter or
+	// turned over sooner.
+	worse := func(b *arrow.Build, after *sheet.Build) bool {
+		return slices.ContainsFunc(base, func(c caution.Caution) bool {
+			if c.Level != caution.Danger {
+				return false
+			}
+			falls := func(k figure.Key) bool {
+				was, _ := before.Figure(k)
+				is, ok := after.Figure(k)
+				return !ok || is.Value < was.Value-1e-9*math.Abs(was.Value)
+			}
+			switch c.Code {
+			case caution.LightArrow:
+				return falls(figure.TotalWeight)
+			case caution.Folds:
+				return falls(figure.LaunchMargin)
+			case caution.Unstable:
+				return falls(figure.SteerMargin)
+			case caution.ShortArrow, caution.BladeReach:
+				return b.Length < j.Builds[build].Length
+			}
+			return false
+		})
+	}
 	from := j.Builds[build].Clone()
 	from.Proven, from.Proof = false, unit.Optional[arrow.Proof]{}
 	setting := sheet.NewSetting(j)
@@ -96,8 +124,9 @@ func tryAll(j *job.Job, build int, clears caution.Code) (base []caution.Caution,
 		put.Builds[build] = b
 		ask := *j
 		ask.Search.Value.Misfits, ask.Search.Value.Dangers = true, true
+		after := &sheet.Evaluate(put).Builds[build]
 		out = append(out, tried{kinds, b, (b.Moments().Total - from.Moments().Total).In(unit.Grain),
-			sheet.Evaluate(put).Builds[build].Cautions, asked(&ask, &setting, &b)})
+			after.Cautions, asked(&ask, &setting, &b), worse(&b, after)})
 	}
 	same := func(b *arrow.Build) bool {
 		return b.SamePieces(&from) && b.Length == from.Length
@@ -122,31 +151,43 @@ func tryAll(j *job.Job, build int, clears caution.Code) (base []caution.Caution,
 }
 
 // verdict says what becomes of a build: 0 refused, 1 with a new warning, 2 without.
-func (x *tried) verdict(base []caution.Caution, clears caution.Code) int {
-	had := func(code caution.Code, levels ...caution.Level) bool {
-		return slices.ContainsFunc(base, func(c caution.Caution) bool {
-			return c.Code == code && !c.Unchecked && slices.Contains(levels, c.Level)
-		})
+func (x *tried) verdict(base []caution.Caution, clears caution.Caution) int {
+	// What a caution is about, with the limit that the rules sheet names.
+	about := func(c caution.Caution) string { return fmt.Sprint(c.Code, "/", c.About, "/", c.Limit) }
+	said, blind := map[string]caution.Level{}, map[caution.Code]int{}
+	for _, c := range base {
+		switch {
+		case c.Unchecked:
+			blind[c.Code]++
+		case said[about(c)] != caution.Danger:
+			said[about(c)] = c.Level
+		}
 	}
 	out := 2
 	for _, c := range x.cautions {
+		if c.Unchecked { // a check that cannot be made any more clears nothing
+			if blind[c.Code]--; blind[c.Code] < 0 {
+				return 0
+			}
+			continue
+		}
+		before := said[about(c)]
 		switch {
-		case c.Unchecked:
-		case c.Code == clears:
+		case about(c) == about(clears), clears.Code == caution.Rough && c.Code == clears.About && c.Limit == clears.Limit:
 			return 0
-		case c.Level == caution.Danger && !had(c.Code, caution.Danger):
+		case c.Level == caution.Danger && before != caution.Danger:
 			return 0
-		case c.Level == caution.Warn && !had(c.Code, caution.Danger, caution.Warn):
+		case c.Level == caution.Warn && before != caution.Danger && before != caution.Warn:
 			out = 1
 		}
 	}
-	if clears == "" && !x.within {
+	if clears.Code == "" && !x.within || x.worse {
 		return 0
 	}
 	return out
 }
 
-func checkNear(t *rapid.T, j *job.Job, build int, clears caution.Code) (offered int) {
+func checkNear(t *rapid.T, j *job.Job, build int, clears caution.Caution) (offered int) {
 	near, err := search.Nearest(context.Background(), j, build, clears, nil)
 	if err != nil {
 		t.Fatalf("%v\n%s", err, j.Encode())
@@ -165,7 +206,7 @@ func checkNear(t *rapid.T, j *job.Job, build int, clears caution.Code) (offered 
 		ask := *j
 		ask.Search.Value.Misfits, ask.Search.Value.Dangers = true, true
 		setting := sheet.NewSetting(j)
-		if clears != "" || !asked(&ask, &setting, &j.Builds[build]) {
+		if clears.Code != "" || !asked(&ask, &setting, &j.Builds[build]) {
 			t.Fatalf("said to lie in the windows as it is\n%s", j.Encode())
 		}
 		return 0
@@ -251,13 +292,13 @@ func TestNearestClearsCautionsWithTheLeastChange(t *testing.T) {
 		j.Search.Value = job.Search{}
 		onBench(t, j)
 		if rapid.IntRange(0, 4).Draw(t, "limits") == 0 {
-			j.Limits = unit.Some(job.Limits{MinWeight: 430 * unit.Grain, MaxSpeed: 290 * unit.FootPerSecond})
+			j.Limits = unit.Some(job.Limits{MinWeight: 430 * unit.Grain, MaxSpeed: 290 * unit.FootPerSecond, MaxPeak: 60 * unit.PoundForce, MaxDiameter: 6.3 * unit.Millimetre})
 		}
 		for _, c := range sheet.Evaluate(j).Builds[0].Cautions {
 			if c.Unchecked {
 				continue
 			}
-			if checkNear(t, j, 0, c.Code) > 0 {
+			if checkNear(t, j, 0, c) > 0 {
 				cleared++
 				codes[c.Code]++
 			} else {
@@ -284,7 +325,7 @@ func TestNearestReachesWindowsWithTheLeastChange(t *testing.T) {
 			j.Baseline = 1
 		}
 		j.Search.Value = job.Search{Where: where}
-		if checkNear(t, j, 0, "") > 0 {
+		if checkNear(t, j, 0, caution.Caution{}) > 0 {
 			reached++
 		} else {
 			none++
@@ -303,7 +344,7 @@ func TestNearestTellsWhatComesClosest(t *testing.T) {
 		j := drawers(t)
 		onBench(t, j)
 		j.Search.Value = job.Search{Where: map[string]job.Window{"total_weight": window(700, 720), "foc": window(12, 12.5)}}
-		near, err := search.Nearest(context.Background(), j, 0, "", nil)
+		near, err := search.Nearest(context.Background(), j, 0, caution.Caution{}, nil)
 		if err != nil || len(near.Offers) > 0 {
 			t.Fatalf("%v, %d offers", err, len(near.Offers))
 		}
@@ -312,12 +353,12 @@ func TestNearestTellsWhatComesClosest(t *testing.T) {
 			weight, foc := m.Total.In(unit.Grain), 100*b.FOC(m.Balance)
 			return max((700-weight)/10, (weight-720)/10, (12-foc)/0.25, (foc-12.5)/0.25)
 		}
-		base, all := tryAll(j, 0, "")
+		base, all := tryAll(j, 0, caution.Caution{})
 		least, closer, brings := miss(&j.Builds[0]), false, false
 		for verdict := 2; verdict > 0 && !closer; verdict-- {
 			for i := range all {
 				all[i].within = true
-				if by := miss(&all[i].build); all[i].verdict(base, "") == verdict && by < least*(1-1e-9) {
+				if by := miss(&all[i].build); all[i].verdict(base, caution.Caution{}) == verdict && by < least*(1-1e-9) {
 					least, closer, brings = by, true, verdict == 1
 				}
 			}
@@ -342,7 +383,7 @@ func TestNearestEndsWithItsContext(t *testing.T) {
 	j.Bow.Value.MinimumArrow = unit.Some(900 * unit.Grain) // nothing comes to that
 	ctx, cancel := context.WithCancel(context.Background())
 	reports := 0
-	_, err := search.Nearest(ctx, j, 0, caution.LightArrow, func(p search.Progress) {
+	_, err := search.Nearest(ctx, j, 0, caution.Caution{Code: caution.LightArrow}, func(p search.Progress) {
 		if reports++; p.Done > p.Candidates {
 			t.Errorf("%d of %d", p.Done, p.Candidates)
 		}
@@ -359,11 +400,63 @@ func BenchmarkNearest(b *testing.B) {
 			j := bigDrawer(b, parts/2, 2, parts, parts, parts/4, parts/4, parts/4)
 			j.Bow.Value.MinimumArrow = unit.Some(900 * unit.Grain) // nothing comes to that: all are tried
 			for b.Loop() {
-				near, err := search.Nearest(context.Background(), j, 0, caution.LightArrow, nil)
+				near, err := search.Nearest(context.Background(), j, 0, caution.Caution{Code: caution.LightArrow}, nil)
 				if err != nil || len(near.Offers) > 0 {
 					b.Fatal(err, near)
 				}
 			}
 		})
+	}
+}
+
+// A shaft that does not say its spine clears no weak shaft: the check could then not
+// be made any more. One that says it does.
+func TestWhatCannotBeCheckedIsNoFix(t *testing.T) {
+	j := bigDrawer(t, 1, 1, 1, 1, 1, 1, 1)
+	b := &j.Builds[0]
+	b.Shaft.Spine = unit.Some(0.6 * unit.Inch)
+	b.Head.BladeLength, b.Head.CutWidth = unit.Some(1*unit.Inch), unit.Some(1.1*unit.Inch)
+	d := &j.Drawer.Value
+	*d = job.Drawer{}
+	for i, spine := range []unit.Optional[unit.Length]{{}, unit.Some(0.25 * unit.Inch)} {
+		s := b.Shaft
+		s.Name, s.Spine = fmt.Sprint("shaft ", i), spine
+		d.Shafts = append(d.Shafts, s)
+	}
+	near, err := search.Nearest(context.Background(), j, 0, caution.Caution{Code: caution.Folds}, nil)
+	if err != nil || len(near.Offers) != 1 || near.Offers[0].Build.Shaft.Name != "shaft 1" {
+		t.Fatalf("%v, %+v", err, near.Offers)
+	}
+	d.Shafts = d.Shafts[:1]
+	if near, err = search.Nearest(context.Background(), j, 0, caution.Caution{Code: caution.Folds}, nil); err != nil || len(near.Offers) != 0 {
+		t.Errorf("%v, %+v", err, near.Offers)
+	}
+}
+
+// One limit of a rules sheet is cleared although another, which no arrow changes, is
+// broken; and a new one that breaks is a warning that it brings.
+func TestEachLimitIsItsOwn(t *testing.T) {
+	j := bigDrawer(t, 1, 1, 1, 1, 1, 1, 1)
+	j.Limits = unit.Some(job.Limits{MaxSpeed: 285 * unit.FootPerSecond, MaxPeak: 60 * unit.PoundForce, MaxDiameter: 6.5 * unit.Millimetre})
+	b := &j.Builds[0]
+	b.Shaft.Spine = unit.Some(0.2 * unit.Inch) // stiff enough for anything
+	thick, heavy := b.Shaft, b.Head
+	thick.OuterDiameter, thick.WeightPerInch = unit.Some(7*unit.Millimetre), unit.Some(12*unit.GrainPerInch)
+	heavy.Weight += 150 * unit.Grain
+	j.Drawer.Value = job.Drawer{Shafts: []part.Shaft{thick}, Heads: []part.Head{heavy}}
+	var speed caution.Caution
+	for _, c := range sheet.Evaluate(j).Builds[0].Cautions {
+		if c.Code == caution.OverLimit && c.Limit == "speed" {
+			speed = c
+		}
+	}
+	near, err := search.Nearest(context.Background(), j, 0, speed, nil)
+	if speed.Code == "" || err != nil || len(near.Offers) < 2 {
+		t.Fatalf("%+v: %v, %+v", speed, err, near)
+	}
+	for _, o := range near.Offers {
+		if shaft := slices.Contains(o.Swaps, part.KindShaft); o.Brings != shaft {
+			t.Errorf("%v brings a warning: %v", o.Swaps, o.Brings)
+		}
 	}
 }

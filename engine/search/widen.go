@@ -8,6 +8,7 @@ import (
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
+	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
 )
 
@@ -29,6 +30,16 @@ type Narrow struct {
 	// Never are, where there are none of those, the windows that nothing lies in even
 	// if nothing else is asked for.
 	Never []Wider
+	// Lacks are, where there is nothing to widen, figures that are asked for and
+	// that no arrow of the drawer has.
+	Lacks []Lack
+}
+
+// Lack is a figure that is absent, and why, in the words of package sheet: "needs the
+// shaft's static spine".
+type Lack struct {
+	Key figure.Key
+	Why string
 }
 
 // Widen looks for the least that the windows of a job's question have to be widened
@@ -44,6 +55,7 @@ func Widen(ctx context.Context, j *job.Job, report func(Progress)) (*Narrow, err
 	}
 	q, out := newQuestion(j), &Narrow{}
 	done := uint64(0)
+	var absent *arrow.Build // has not the figure that was looked for last
 	nearest := func(w window, others []window) (Wider, bool, error) {
 		ask := q
 		ask.windows, ask.missing, ask.sort, ask.size, ask.limit, ask.descending = others, &w, w.key, w.key.Definition().Unit, 1, false
@@ -58,6 +70,9 @@ func Widen(ctx context.Context, j *job.Job, report func(Progress)) (*Narrow, err
 		}
 		x := newJudge(j, ask)
 		value, ok := x.ranking(&found.Builds[0])
+		if !ok {
+			absent = &found.Builds[0]
+		}
 		return Wider{w.key, w.distance, value, value < w.min, found.Builds[0], w.miss(value) / w.scale()}, ok, nil
 	}
 	for i, w := range q.windows {
@@ -73,11 +88,14 @@ func Widen(ctx context.Context, j *job.Job, report func(Progress)) (*Narrow, err
 		if len(out.One) > 0 {
 			break
 		}
+		absent = nil
 		wider, ok, err := nearest(w, nil)
-		if err != nil {
+		switch {
+		case err != nil:
 			return nil, err
-		}
-		if ok && wider.by > 0 {
+		case absent != nil:
+			out.Lacks = append(out.Lacks, lackOf(j, absent, w))
+		case ok && wider.by > 0:
 			out.Never = append(out.Never, wider)
 		}
 	}
@@ -85,4 +103,15 @@ func Widen(ctx context.Context, j *job.Job, report func(Progress)) (*Narrow, err
 	slices.SortStableFunc(out.One, byMiss)
 	slices.SortStableFunc(out.Never, byMiss)
 	return out, nil
+}
+
+// lackOf says why a build has not the figure of a window.
+func lackOf(j *job.Job, b *arrow.Build, w window) Lack {
+	with := *j
+	with.Builds = append(slices.Clone(j.Builds), *b)
+	place := sheet.Whole
+	if w.distance > 0 {
+		with.Distances, place = []unit.Length{w.distance}, 0
+	}
+	return Lack{w.key, sheet.Evaluate(&with).Builds[len(j.Builds)].Place(place).Absent(w.key)}
 }

@@ -22,7 +22,10 @@ var (
 	spread  = regexp.MustCompile(`(?i)^(.+?)\s*(?:±|\+/-|\+-)\s*(.+)$`)
 	span    = regexp.MustCompile(`(?i)^(?:between\s+|from\s+)?(.+?)\s*(?:\bto\b|\band\b|\.\.|…|–|\s-\s)\s*(.+)$`)
 	dashed  = regexp.MustCompile(`^([0-9.,]+)\s*-\s*([0-9.,]+\s*[^0-9]*)$`)
-	placed  = regexp.MustCompile(`(?i)^(.*?)\s*\b(?:at|@)\s+(.+)$`)
+	placed  = regexp.MustCompile(`(?i)^(.*?)\s*(?:\bat\s+|@\s*)(\d.*)$`)
+	unitEnd = regexp.MustCompile(`[^0-9.,/+\-−\s][^0-9]*$`)
+
+	startsWithNumber = regexp.MustCompile(`^\s*[-−+]?[0-9.,]`)
 )
 
 // readWindow reads what somebody asks of a figure: "at least 13", "480 to 500",
@@ -59,46 +62,37 @@ func (m *Model) readWindow(k figure.Key, typed string) (w job.Window, asked bool
 		}
 		return w, true, nil
 	}
-	// The two that come near something.
+	// near reads what comes near something: a number, or a build's own figure.
+	near := func(by, middle string) (job.Window, bool, error) {
+		if startsWithNumber.MatchString(middle) {
+			by, middle = unitOf(by, middle), unitOf(middle, by)
+		}
+		spread, err := number(by)
+		if err != nil {
+			return w, false, err
+		}
+		at, err := m.middle(k, middle, w.Distance, number)
+		if err != nil {
+			return w, false, err
+		}
+		return set(at-math.Abs(spread), at+math.Abs(spread))
+	}
 	if found := around.FindStringSubmatch(typed); found != nil {
-		by, err := number(found[1])
-		if err != nil {
-			return w, false, err
-		}
-		middle, err := m.middle(k, found[2], number)
-		if err != nil {
-			return w, false, err
-		}
-		return set(middle-math.Abs(by), middle+math.Abs(by))
+		return near(found[1], found[2])
 	}
 	if found := spread.FindStringSubmatch(typed); found != nil {
-		by, err := number(found[2])
-		if err != nil {
-			return w, false, err
-		}
-		middle, err := m.middle(k, found[1], number)
-		if err != nil {
-			return w, false, err
-		}
-		return set(middle-math.Abs(by), middle+math.Abs(by))
+		return near(found[2], found[1])
 	}
 	for _, shape := range []*regexp.Regexp{dashed, span} {
 		found := shape.FindStringSubmatch(typed)
 		if found == nil {
 			continue
 		}
-		low, err := number(found[1])
-		high, err2 := number(found[2])
+		low, err := number(unitOf(found[1], found[2]))
+		high, err2 := number(unitOf(found[2], found[1]))
 		if err == nil && err2 == nil {
 			return set(low, high)
 		}
-	}
-	if k == figure.ImpactShift { // it is told from the baseline: how far off it may be is all there is to say
-		by, err := number(strings.TrimSpace(strings.TrimPrefix(strings.ToLower(typed), "within")))
-		if err != nil {
-			return w, false, err
-		}
-		return set(-math.Abs(by), math.Abs(by))
 	}
 	if found := atLeast.FindStringSubmatch(typed); found != nil {
 		v, err := number(found[1] + found[2])
@@ -110,13 +104,34 @@ func (m *Model) readWindow(k figure.Key, typed string) (w job.Window, asked bool
 		w.Max = unit.Some(v)
 		return w, err == nil, err
 	}
+	if k == figure.ImpactShift { // it is told from the baseline: how far off is meant
+		by, err := number(strings.TrimSpace(strings.TrimPrefix(strings.ToLower(typed), "within")))
+		if err != nil {
+			return w, false, err
+		}
+		return set(-math.Abs(by), math.Abs(by))
+	}
 	return w, false, fmt.Errorf("write a range, such as %s; empty is any", m.rangeExamples(k))
 }
 
-// middle returns what something is to be near: a number, or the figure of a build
-// that is named by its letter or its name, in the figure's own unit.
-func (m *Model) middle(k figure.Key, text string, number func(string) (float64, error)) (float64, error) {
+// unitOf gives a number that has no unit the one that stands behind another: in "30 to
+// 32 g" both are grams.
+func unitOf(number, other string) string {
+	if unitEnd.MatchString(number) {
+		return number
+	}
+	return strings.TrimSpace(number + " " + unitEnd.FindString(other))
+}
+
+// middle returns what something is to be near, in the figure's own unit: a number, or
+// the figure of a build that is named by its letter or its name, at the distance given
+// where it has one for each.
+func (m *Model) middle(k figure.Key, text string, distance unit.Optional[unit.Length], number func(string) (float64, error)) (float64, error) {
 	text = strings.TrimSpace(text)
+	v, err := number(text)
+	if err == nil {
+		return v, nil
+	}
 	i := slices.IndexFunc(m.Job().Builds, func(b arrow.Build) bool { return strings.EqualFold(b.Name, text) })
 	for n := range m.Job().Builds {
 		if strings.EqualFold(present.Letter(n), text) {
@@ -124,17 +139,14 @@ func (m *Model) middle(k figure.Key, text string, number func(string) (float64, 
 		}
 	}
 	if i < 0 {
-		v, err := number(text)
-		if err != nil {
-			return 0, fmt.Errorf("%q is neither a number nor a build on the bench", short(text))
-		}
-		return v, nil
+		return 0, fmt.Errorf("%q is neither a number nor a build on the bench", short(text))
 	}
-	f, ok := m.session.Sheet().Builds[i].Place(m.placeOf(m.Job(), k)).Figure(k)
-	if !ok {
-		return 0, fmt.Errorf("%s of %s is not known: it %s", k.Definition().Title, short(m.Job().Builds[i].Name), m.session.Sheet().Builds[i].Place(m.placeOf(m.Job(), k)).Absent(k))
+	setting, build := m.session.Sheet().Setting(), &m.Job().Builds[i]
+	value := setting.One(build, k, distance.Value)
+	if math.IsNaN(value) {
+		return 0, fmt.Errorf("%s of %s is not known: it %s", k.Definition().Title, short(build.Name), m.session.Sheet().Builds[i].Place(m.placeOf(m.Job(), k)).Absent(k))
 	}
-	return k.Definition().Unit.Of(f.Value), nil
+	return k.Definition().Unit.Of(value), nil
 }
 
 // rangeExamples shows how a range of a figure may be written.
@@ -143,7 +155,7 @@ func (m *Model) rangeExamples(k figure.Key) string {
 	case figure.ImpactShift:
 		return fmt.Sprintf("within 1 %s at %s", m.units().Shown(unit.Inches).Symbol, m.units().Distance(m.chosen(), 4))
 	case figure.TotalWeight, figure.FrontWeight:
-		one := func(gr float64) string { return m.bound(k, gr) }
+		one := func(gr float64) string { return present.Bound(m.units(), k, gr, 3) }
 		return fmt.Sprintf("at least %s, %s to %s, or within %s of B", one(400), one(480), one(500), one(5))
 	}
 	u := m.units().Shown(k.Definition().Unit)
@@ -154,52 +166,23 @@ func (m *Model) rangeExamples(k figure.Key) string {
 	if !known {
 		sample = [2]float64{10, 20}
 	}
-	low, high := m.bound(k, sample[0]), m.bound(k, sample[1])
+	low, high := present.Bound(m.units(), k, sample[0], 3), present.Bound(m.units(), k, sample[1], 3)
 	return strings.TrimSpace(fmt.Sprintf("at least %s, at most %s, or %s to %s %s", low, high, low, high, u.Symbol))
 }
 
-// bound writes one bound of a window as it is typed: without its unit.
-func (m *Model) bound(k figure.Key, v float64) string {
-	d := k.Definition()
-	return present.Number(round(m.units().Shown(d.Unit).Of(d.Unit.From(v)), 5))
-}
-
-// round leaves so many significant digits.
-func round(x float64, digits int) float64 {
-	if x == 0 || math.IsInf(x, 0) || math.IsNaN(x) {
-		return x
-	}
-	scale := math.Pow(10, float64(digits-1)-math.Floor(math.Log10(math.Abs(x))))
-	return math.Round(x*scale) / scale
-}
+// bound writes one bound of a window as it is typed.
+func (m *Model) bound(k figure.Key, v float64) string { return present.Bound(m.units(), k, v, 5) }
 
 // windowWords writes a window the way it can be typed.
 func (m *Model) windowWords(k figure.Key, w job.Window) string {
-	d := k.Definition()
-	symbol := m.units().Shown(d.Unit).Symbol
-	one := func(v float64) string { return m.bound(k, v) }
-	words := "any"
-	switch {
-	case k == figure.ImpactShift && w.Min.Given && w.Max.Given && math.Abs(w.Min.Value+w.Max.Value) < 1e-9:
-		words = "within " + one(w.Max.Value)
-	case w.Min.Given && w.Max.Given:
-		words = one(w.Min.Value) + " to " + one(w.Max.Value)
-	case w.Min.Given:
-		words = "at least " + one(w.Min.Value)
-	case w.Max.Given:
-		words = "at most " + one(w.Max.Value)
-	}
-	words = strings.TrimSpace(words + " " + symbol)
-	if w.Distance.Given {
-		words += " at " + m.units().Distance(w.Distance.Value, 4)
-	}
-	return words
+	return present.Window(m.units(), k, w)
 }
 
-// readLengths reads a list of lengths: "29, 29 1/2, 30".
+// readLengths reads a list of lengths: "29, 29 1/2, 30". A comma with nothing behind
+// it but a digit is a decimal, as everywhere.
 func (m *Model) readLengths(typed string) ([]unit.Length, error) {
 	var out []unit.Length
-	for _, word := range strings.FieldsFunc(typed, func(r rune) bool { return r == ',' || r == ';' }) {
+	for _, word := range betweenLengths.Split(typed, -1) {
 		if strings.TrimSpace(word) == "" {
 			continue
 		}
@@ -220,6 +203,8 @@ func (m *Model) readLengths(typed string) ([]unit.Length, error) {
 	}
 	return out, nil
 }
+
+var betweenLengths = regexp.MustCompile(`;|,\s+|,$`)
 
 // mostLengths bounds the list: each costs as much as a search with one.
 const mostLengths = 24

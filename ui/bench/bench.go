@@ -195,8 +195,10 @@ type Model struct {
 	// were opened.
 	finding *findScreen
 	fitting *fitScreen
-	tour    tour
-	swaps   mapView
+	// purposesBefore are the lists of purposes before each change of them.
+	purposesBefore [][]fitting.Purpose
+	tour           tour
+	swaps          mapView
 	// drafts are parts that were begun and not finished, by kind.
 	drafts map[part.Kind]*draft
 

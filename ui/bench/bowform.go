@@ -249,6 +249,9 @@ func bowExtra(m *Model, a keys.Action) (bool, Request) {
 		r := m.keepPresentBow()
 		name := m.Job().Bow.Value.Name
 		if m.do("new bow", func(j *job.Job) { j.Bow, j.Sight = unit.Some(bow.Bow{}), unit.Optional[job.Sight]{} }) {
+			if f, open := m.dialog.(*bowForm); open {
+				f.at = 0 // its name comes first
+			}
 			m.Say("A new bow: enter what you know of it.")
 			if r != nil {
 				m.Say("A new bow: enter what you know of it. %s is kept: %s opens it again.", quoted(name), m.keys.Form.Press(keys.Open))

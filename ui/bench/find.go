@@ -3,7 +3,6 @@ package bench
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 	"time"
@@ -12,6 +11,7 @@ import (
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/figure"
+	"foreshaft/engine/fitting"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/record"
@@ -37,6 +37,8 @@ type findScreen struct {
 	drawn       []int
 
 	head, nock string
+	chosen     bool        // the sort of head was turned by hand
+	bow        string      // whose question it is, by name
 	length     unit.Length // of the build in focus when the screen was opened
 	tradeOff   bool
 	axes       [2]int // of tradeFigures
@@ -52,6 +54,7 @@ type findScreen struct {
 	// matches; dots are both figures of them and of what is listed.
 	edge   *search.Found
 	dots   []dot
+	stale  bool // what is shown was found for another question
 	ended  bool
 	failed error
 }
@@ -92,19 +95,8 @@ const (
 // Words for what may be any.
 const anySort = "any"
 
-var headSorts = []string{anySort, "field point", "fixed blades", "expandable"}
+var headSorts = []string{anySort, string(fitting.FieldPoint), string(fitting.FixedBroadhead), string(fitting.Expandable)}
 var nockSorts = []string{anySort, "plain", "lighted"}
-
-// headSort names the sort of a head.
-func headSort(h *part.Head) string {
-	switch {
-	case h.Expandable:
-		return headSorts[3]
-	case h.Blades > 0:
-		return headSorts[2]
-	}
-	return headSorts[1]
-}
 
 // sorts are the figures that matches can be ranked by, and tradeFigures those of the
 // trade-off, with whether more of it is asked for at first.
@@ -123,13 +115,15 @@ const mostMatches = 200
 
 func (m *Model) findIt() Request {
 	f := m.finding
-	if f == nil {
-		f = &findScreen{head: anySort, nock: anySort, axes: [2]int{0, 1}}
+	if name := m.Job().Bow.Value.Name; f == nil || f.bow != name { // another bow is another question
+		f = &findScreen{bow: name, head: anySort, nock: anySort, axes: [2]int{0, 1}}
 		f.more = [2]bool{tradeFigures[0].more, tradeFigures[1].more}
-		if b := m.build(); b != nil {
-			f.head = headSort(&b.Head)
-		}
 		m.finding = f
+	}
+	if b := m.build(); !f.chosen {
+		if f.head = anySort; b != nil {
+			f.head = string(fitting.SortOf(&b.Head))
+		}
 	}
 	f.at, f.length = 0, 29.5*unit.Inch
 	if b := m.build(); b != nil {
@@ -139,7 +133,27 @@ func (m *Model) findIt() Request {
 	}
 	m.open(f)
 	m.Say("What you ask stands above, what matches below. %s changes what has the focus; empty is any.", m.keys.Find.Press(keys.Edit))
+	if why := m.unjudged(); why != "" {
+		m.Alert("Dangers cannot all be looked for: enter %s first (%s on the bench).", why, m.keys.Bench.Press(keys.Bow))
+	}
 	return f.look(m)
+}
+
+// unjudged names what is missing of the bow for the dangers of an arrow to be looked
+// for; empty when nothing is.
+func (m *Model) unjudged() string {
+	var out []string
+	b := &m.Job().Bow.Value
+	if !b.Peak.Given {
+		out = append(out, "peak weight")
+	}
+	if !b.Draw.Given {
+		out = append(out, "draw length")
+	}
+	if m.session.Sheet().FitErr != nil {
+		out = append(out, "a speed")
+	}
+	return strings.Join(out, ", ")
 }
 
 // questionOf returns what the bench asks.
@@ -159,7 +173,7 @@ func (f *findScreen) lengths(m *Model) []unit.Length {
 func (f *findScreen) job(m *Model) *job.Job {
 	j := m.Job().Clone()
 	parts := slices.DeleteFunc(slices.Clone(m.drawer), func(p part.Part) bool {
-		return p.Kind == part.KindHead && f.head != anySort && headSort(&p.Head.Value) != f.head ||
+		return p.Kind == part.KindHead && f.head != anySort && string(fitting.SortOf(&p.Head.Value)) != f.head ||
 			p.Kind == part.KindNock && f.nock != anySort && p.Nock.Value.Lighted != (f.nock == nockSorts[2])
 	})
 	j.Drawer = unit.Some(job.DrawerOf(parts, f.lengths(m)))
@@ -167,7 +181,7 @@ func (f *findScreen) job(m *Model) *job.Job {
 	j.Search.Value.Limit = unit.Some(mostMatches)
 	if len(j.Builds) == 0 { // figures need a job with a build: it stands for none of them
 		fresh, _ := session.Fresh(j, m.drawer)
-		j.Builds = []arrow.Build{fresh}
+		j.Builds, j.Sight.Value.Marks = []arrow.Build{fresh}, nil
 	}
 	return j
 }
@@ -189,8 +203,9 @@ type result struct {
 // look starts the search anew.
 func (f *findScreen) look(m *Model) Request {
 	f.closed()
-	// What was found before stays in sight until the first of the new comes.
-	f.looked, f.far, f.ended, f.failed = f.job(m), search.Progress{}, false, nil
+	// What was found before stays in sight until the first of the new comes, but cannot
+	// be taken.
+	f.looked, f.far, f.ended, f.failed, f.stale, f.edge = f.job(m), search.Progress{}, false, nil, true, nil
 	if f.why(m) != "" {
 		f.found, f.narrow, f.edge, f.ended = nil, nil, nil, true
 		return nil
@@ -269,7 +284,7 @@ func (f *findScreen) told(m *Model, what any) {
 	}
 	f.far, f.ended, f.failed = r.far, r.ended, r.err
 	if r.found != nil {
-		f.found, f.narrow = r.found, r.narrow
+		f.found, f.narrow, f.stale = r.found, r.narrow, false
 	}
 	if r.edge != nil {
 		f.edge = r.edge
@@ -282,7 +297,7 @@ func (f *findScreen) told(m *Model, what any) {
 func (f *findScreen) closed() {
 	if f.cancel != nil {
 		f.cancel()
-		f.cancel = nil
+		f.ctx, f.cancel = nil, nil // what it still tells is nobody's
 	}
 }
 
@@ -306,6 +321,11 @@ func (f *findScreen) plot() {
 
 // why says what keeps the search from being made; empty when nothing does.
 func (f *findScreen) why(m *Model) string {
+	for _, a := range asks(m) {
+		if _, asked := questionOf(m).Where[a.key.String()]; asked && a.key.Definition().Compares && a.key != figure.MarginVsProven && m.build() == nil {
+			return fmt.Sprintf("“%s” compares with the baseline, and there is no build on the bench: ask for any, or add one first.", capital(a.title))
+		}
+	}
 	d := &f.looked.Drawer.Value
 	for _, list := range []struct {
 		kind  part.Kind
@@ -348,7 +368,7 @@ func (f *findScreen) listed() []arrow.Build {
 // match returns the match in focus, nil where that is none.
 func (f *findScreen) match(m *Model) *arrow.Build {
 	i := f.at - asked(m)
-	if i < 0 || f.narrow != nil || i >= f.lines() {
+	if i < 0 || f.stale || f.narrow != nil || i >= f.lines() {
 		return nil
 	}
 	return &f.listed()[i]
@@ -498,6 +518,8 @@ func (f *findScreen) edit(m *Model) Request {
 		f.askLengths(m)
 	case i < askOthers:
 		return f.turn(m, true)
+	case f.stale:
+		m.Say("Wait for the first of what is asked now.")
 	case f.narrow != nil:
 		return f.widen(m, f.narrow.One[i-askOthers])
 	default:
@@ -533,7 +555,7 @@ func (f *findScreen) askFigure(m *Model, k figure.Key, title string) {
 func (f *findScreen) askLengths(m *Model) {
 	shown := f.lengthWords(m)
 	m.open(newPrompt(m, prompt{
-		title: fmt.Sprintf("Lengths to try (%s), with commas between; empty is that of the build in focus and a half to either side", m.units().Shown(unit.Inches).Symbol), text: shown,
+		title: fmt.Sprintf("Lengths to try (%s), with a comma and a space between; empty is that of the build in focus and a half to either side", m.units().Shown(unit.Inches).Symbol), text: shown,
 		accept: func(m *Model, typed string) (Request, error) {
 			if typed == shown {
 				return nil, nil
@@ -562,18 +584,11 @@ func (f *findScreen) lengthWords(m *Model) string {
 
 // turn takes the next of the choices in focus.
 func (f *findScreen) turn(m *Model, on bool) Request {
-	next := func(list []string, now string) string {
-		by := 1
-		if !on {
-			by = len(list) - 1
-		}
-		return list[(slices.Index(list, now)+by)%len(list)]
-	}
 	switch f.at - len(asks(m)) {
 	case askHead:
-		f.head = next(headSorts, f.head)
+		f.head, f.chosen = next(headSorts, f.head, on), true
 	case askNock:
-		f.nock = next(nockSorts, f.nock)
+		f.nock = next(nockSorts, f.nock, on)
 	case askStock:
 		return f.ask(m, "what is in stock", func(s *job.Search) { s.InStock = !s.InStock })
 	default:
@@ -591,7 +606,7 @@ func (f *findScreen) clear(m *Model) Request {
 	case i < 0:
 		return f.ask(m, "any "+list[f.at].title, func(s *job.Search) { delete(s.Where, list[f.at].key.String()) })
 	case i == askHead:
-		f.head = anySort
+		f.head, f.chosen = anySort, true
 	case i == askNock:
 		f.nock = anySort
 	case i == askLengths:
@@ -665,13 +680,13 @@ func (f *findScreen) about(m *Model) string {
 		return "All matches. " + f.order(m)
 	}
 	want := func(i int) string {
-		words := "less "
+		words := "a low "
 		if f.more[i] {
-			words = "more "
+			words = "a high "
 		}
 		return words + tradeFigures[f.axes[i]].key.Definition().Title
 	}
-	return fmt.Sprintf("What nothing beats on both, where %s and %s are wanted.", want(0), want(1))
+	return fmt.Sprintf("What nothing beats on both, wanting %s and %s.", want(0), want(1))
 }
 
 // take puts the match in focus into the column in focus; on an empty bench it is the
@@ -705,6 +720,9 @@ func (f *findScreen) add(m *Model) Request {
 	b := f.match(m)
 	if b == nil {
 		m.Say("Move down to a match to put it on the bench.")
+		if f.stale {
+			m.Say("Wait for the first of what is asked now.")
+		}
 		return nil
 	}
 	if !m.room() {
@@ -730,29 +748,14 @@ func (f *findScreen) widen(m *Model, w search.Wider) Request {
 	r := f.ask(m, "more "+w.Key.Definition().Title, func(s *job.Search) {
 		at := s.Where[name]
 		if w.Below {
-			at.Min = unit.Some(outward(w))
+			at.Min = unit.Some(present.Outward(w))
 		} else {
-			at.Max = unit.Some(outward(w))
+			at.Max = unit.Some(present.Outward(w))
 		}
 		s.Where[name] = at
 	})
 	m.Say("Widened: %s %s.", w.Key.Definition().Title, m.windowWords(w.Key, questionOf(m).Where[name]))
 	return r
-}
-
-// outward returns the bound that lets something in, in the figure's own unit and
-// rounded outwards to four digits.
-func outward(w search.Wider) float64 {
-	side := 1.0
-	if w.Below {
-		side = -1
-	}
-	value := w.Key.Definition().Unit.Of(w.Value)
-	out := round(value, 4)
-	if side*out < side*value {
-		out = round(out+side*math.Pow(10, math.Floor(math.Log10(math.Abs(value)))-3), 4)
-	}
-	return out
 }
 
 func (f *findScreen) typing() bool { return false }

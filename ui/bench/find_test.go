@@ -150,7 +150,7 @@ func TestEachKeyOfFindDoesWhatItSays(t *testing.T) {
 		keys.More: func(x trial) {
 			screen(x).at = len(asks(x.m)) + askHead
 			finish(x.m, x.press())
-			x.want(screen(x).head == "fixed blades", "heads: %s", screen(x).head)
+			x.want(screen(x).head == "fixed broadhead", "heads: %s", screen(x).head)
 		},
 		keys.Less: func(x trial) {
 			screen(x).at = len(asks(x.m)) + askNock
@@ -179,11 +179,11 @@ func TestEachKeyOfFindDoesWhatItSays(t *testing.T) {
 		keys.FigureUp:     func(x trial) { finish(x.m, x.press()); shows(x, x.m, "speed across, total weight up") },
 		keys.WantAcross: func(x trial) {
 			x.press()
-			x.want(strings.Contains(x.m.message, "less speed and more FOC are wanted"), "%q", x.m.message)
+			x.want(strings.Contains(x.m.message, "wanting a low speed and a high FOC"), "%q", x.m.message)
 		},
 		keys.WantUp: func(x trial) {
 			x.press()
-			x.want(strings.Contains(x.m.message, "more speed and less FOC are wanted"), "%q", x.m.message)
+			x.want(strings.Contains(x.m.message, "wanting a high speed and a low FOC"), "%q", x.m.message)
 		},
 		keys.Undo: func(x trial) {
 			askFor(x, x.m, figure.FOC, "at least 14")
@@ -262,6 +262,10 @@ func TestRangesAreReadAsPeopleWriteThem(t *testing.T) {
 	b, _ := m.session.Sheet().Builds[1].Figure(figure.TotalWeight)
 	of := b.Value / float64(unit.Grain)
 	inf := math.Inf(1)
+	setting := sheet.NewSetting(m.Job())
+	at20 := setting.At(&m.Job().Builds[0], 20*unit.Yard)
+	drop, _ := at20.Get(figure.Drop)
+	dropOfA := drop / float64(unit.Inch)
 	for _, c := range []struct {
 		key       figure.Key
 		typed     string
@@ -275,6 +279,12 @@ func TestRangesAreReadAsPeopleWriteThem(t *testing.T) {
 		{figure.TotalWeight, "within 5 of B", of - 5, of + 5, ""}, {figure.TotalWeight, "within 5 gr of even keel", of - 5, of + 5, ""}, {figure.TotalWeight, "b ± 5", of - 5, of + 5, ""}, {figure.TotalWeight, "Within 5 of 490", 485, 495, ""},
 		{figure.ImpactShift, "1", -1, 1, "within 1 in at 60 yd"}, {figure.ImpactShift, "within 2 in at 40 yd", -2, 2, "within 2 in at 40 yd"}, {figure.ImpactShift, "−1 to 2.5 in", -1, 2.5, "−1 to 2.5 in at 60 yd"},
 		{figure.LaunchMargin, "0.85 to 1.15", 0.85, 1.15, "0.85 to 1.15"},
+		// A unit behind one of two numbers is that of both.
+		{figure.LaunchSpeed, "85 to 90 m/s", 85 / 0.3048, 90 / 0.3048, ""}, {figure.TotalWeight, "31-32 g", 31 / 0.06479891, 32 / 0.06479891, ""}, {figure.TotalWeight, "31 ± 1 g", 30 / 0.06479891, 32 / 0.06479891, ""},
+		{figure.TotalWeight, "31 g ± 1", 30 / 0.06479891, 32 / 0.06479891, ""}, {figure.TotalWeight, "within 1 g of 31", 30 / 0.06479891, 32 / 0.06479891, ""}, {figure.TotalWeight, "30 g to 500", 30 / 0.06479891, 500 / 0.06479891, ""},
+		// The distance stands behind the last "at" that a number follows.
+		{figure.Speed, "at least 250 ft/s at 40 yd", 250, inf, "at least 250 ft/s at 40 yd"}, {figure.Speed, "at most 250", -inf, 250, "at most 250 ft/s at 60 yd"}, {figure.ImpactShift, "at least -1 in at 60 yd", -1, inf, "at least −1 in at 60 yd"},
+		{figure.ImpactShift, "within 1 in @ 60 yd", -1, 1, "within 1 in at 60 yd"}, {figure.Drop, "within 1 of A at 20 yd", dropOfA - 1, dropOfA + 1, ""},
 	} {
 		w, asked, err := m.readWindow(c.key, c.typed)
 		low, high := -inf, inf
@@ -310,7 +320,7 @@ func TestRangesAreReadAsPeopleWriteThem(t *testing.T) {
 	}{
 		{figure.FOC, "13", "write a range, such as at least 12"}, {figure.FOC, "much", "write a range"}, {figure.FOC, "15 to 13", "the smaller number comes first"}, {figure.FOC, "at least much", "does not read as a number"},
 		{figure.TotalWeight, "within 5 of Q", "neither a number nor a build"}, {figure.TotalWeight, "within x of B", "does not read as a number"}, {figure.ImpactShift, "1 at 0 yd", "must be more than 0"}, {figure.ImpactShift, "1 at 900 yd", "at most 200 yd"},
-		{figure.MarginVsProven, "within 5 of B", "is not known"}, {figure.TotalWeight, "5 in to 6 in", "write a range"},
+		{figure.MarginVsProven, "within 5 of B", "is not known"}, {figure.TotalWeight, "5 in to 6 in", "write a range"}, {figure.TotalWeight, "30 to 32 in", "write a range"},
 	} {
 		if _, asked, err := m.readWindow(c.key, c.typed); err == nil || asked || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%q gives %v, want %q", c.typed, err, c.says)
@@ -322,12 +332,12 @@ func TestLengthsToTry(t *testing.T) {
 	m, f := onFind(t, nil)
 	f.at = len(asks(m)) + askLengths
 	shows(t, m, "29, 29.5, 30 in")
-	finish(m, typeIn(m, "28 1/2; 29, 29"))
+	finish(m, typeIn(m, "28 1/2; 29, 29,0"))
 	shows(t, m, "28.5, 29 in")
 	if got := m.Job().Drawer.Value.Lengths; len(got) != 2 || f.found.Builds[0].Length > 29*unit.Inch {
 		t.Errorf("%v", got)
 	}
-	for typed, says := range map[string]string{"2": "is no arrow", "x": "does not read as a number", "29, 70": "is no arrow", strings.Repeat("29,", 30) + "28.5, 28": ""} {
+	for typed, says := range map[string]string{"2": "is no arrow", "x": "does not read as a number", "29, 70": "is no arrow", strings.Repeat("29, ", 30) + "28.5, 28": ""} {
 		press(m, "enter")
 		write(m, typed)
 		if finish(m, press(m, "enter")); !strings.Contains(m.message, says) {
@@ -416,8 +426,9 @@ func TestAMatchOnAnEmptyBench(t *testing.T) {
 		t.Errorf("%s", names(m))
 	}
 	w := press(m, "s").(Work)
+	ctx := f.ctx
 	press(m, "esc")
-	if f.ctx.Err() != context.Canceled {
+	if ctx.Err() != context.Canceled {
 		t.Error("the work goes on")
 	}
 	was := f.found
@@ -485,4 +496,44 @@ func TestTheTradeOffIsDrawn(t *testing.T) {
 	if lines := strings.Join(m.Lines(), "\n"); !strings.Contains(lines, "X") {
 		t.Error("the one in focus is not marked")
 	}
+}
+
+// What is in sight from the question before cannot be taken for the one that is asked
+// now.
+func TestWhatWasFoundBeforeIsNotTaken(t *testing.T) {
+	m, f := onFind(t, nil, "c", "pgdown")
+	before := m.Job().Builds[0].Clone()
+	f.at = slices.IndexFunc(asks(m), func(a asking) bool { return a.key == figure.FOC })
+	w := typeIn(m, "at least 45").(Work)
+	press(m, "end")
+	asks := m.Job()
+	if r := press(m, "enter"); r != nil || m.Job() != asks || !strings.Contains(m.message, "Wait for") {
+		t.Errorf("Enter asks for %v and says %q", r, m.message)
+	}
+	if press(m, "a"); len(m.Job().Builds) != 3 {
+		t.Error("something was added")
+	}
+	told := 0
+	w.Do(func(what any) { // while it looks for what to widen there is nothing to take either
+		m.Told(w, what)
+		press(m, "end", "enter", "a")
+		told++
+	})
+	if b := m.Job().Builds[0]; told < 2 || len(m.Job().Builds) != 3 || !b.SamePieces(&before) {
+		t.Errorf("after %d reports it is %s", told, b.Head.Name)
+	}
+}
+
+// On an empty bench nobody knows with which arrow marks were shot, and there is no mark
+// to share.
+func TestFindOnAnEmptyBenchHasNoBaseline(t *testing.T) {
+	m, f := onFind(t, func(j *job.Job) { manyMarks(6)(j); j.Builds = nil })
+	first := f.found.Builds[0]
+	plain, _ := onFind(t, builds(0))
+	want, got := sheet.NewSetting(plain.finding.looked), sheet.NewSetting(f.looked)
+	if a, b := want.One(&first, figure.LaunchSpeed, 0), got.One(&first, figure.LaunchSpeed, 0); a != b {
+		t.Errorf("with marks it leaves at %g m/s, without at %g", b, a)
+	}
+	askFor(t, m, figure.ImpactShift, "within 1 in")
+	shows(t, m, "“Same mark” compares with the baseline, and there is no build on the bench")
 }

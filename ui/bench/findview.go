@@ -2,6 +2,8 @@ package bench
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"foreshaft/engine/arrow"
@@ -47,7 +49,7 @@ func (f *findScreen) titleLine(m *Model, w int) string {
 		words += "stopped: " + f.failed.Error()
 	case f.found == nil && f.ended:
 		words += "nothing to look through"
-	case f.found == nil:
+	case f.found == nil || f.stale:
 		words += "looking …"
 	default:
 		matched, candidates := f.found.Matched, f.found.Candidates
@@ -122,7 +124,7 @@ func (f *findScreen) askCell(m *Model, i, w int) string {
 	case askStock:
 		title, words = "stock", "whole drawer"
 		if questionOf(m).InStock {
-			words, usual = "in stock", false
+			words, usual = "in stock, by its count", false
 		}
 	}
 	value := theme.Plain
@@ -139,12 +141,9 @@ func (f *findScreen) askCell(m *Model, i, w int) string {
 func (f *findScreen) columns(m *Model) []figure.Key {
 	out := []figure.Key{figure.TotalWeight, figure.FOC, figure.LaunchSpeed, figure.LaunchMargin}
 	add := func(k figure.Key) {
-		for _, o := range out {
-			if o == k {
-				return
-			}
+		if !slices.Contains(out, k) {
+			out = append(out, k)
 		}
-		out = append(out, k)
 	}
 	if f.tradeOff {
 		add(tradeFigures[f.axes[0]].key)
@@ -170,7 +169,7 @@ func (f *findScreen) headLine(m *Model, w int) string {
 	names := w - len(keys)*columnWidth - markWidth
 	title := "   arrow"
 	if names < fullNames {
-		title += ", head + insert + collar"
+		title = "   shaft, length, head+insert+collar, …"
 	}
 	line := text.Pad(title, names)
 	first, falls := ranked(m), questionOf(m).Descending
@@ -243,56 +242,12 @@ func (f *findScreen) nothing(m *Model) string {
 		return "Nothing matches. Looking for what to widen …"
 	case !f.ended:
 		return ""
-	case f.narrow == nil || len(f.narrow.One)+len(f.narrow.Never) == 0 && len(questionOf(m).Where) == 1:
-		if absent := f.absent(m); absent != "" {
-			return absent
-		}
+	case f.narrow == nil || len(f.narrow.One)+len(f.narrow.Never)+len(f.narrow.Lacks) == 0 && len(questionOf(m).Where) == 1:
 		return "Nothing matches: no pieces of the drawer go together into an arrow that is no danger. Ask for another sort of head or nock, other lengths, or the whole drawer."
 	case len(f.narrow.One) > 0:
 		return "Nothing matches. Widening one of what is asked lets something in, by the least there is:"
 	}
-	if absent := f.absent(m); absent != "" {
-		return absent
-	}
-	var never []string
-	for _, w := range f.narrow.Never {
-		never = append(never, fmt.Sprintf("%s %s (the nearest is %s)", f.title(m, w.Key), m.windowWords(w.Key, questionOf(m).Where[w.Key.String()]), m.told(w.Key, w.Value)))
-	}
-	switch len(never) {
-	case 0:
-		return "Nothing matches. Each of these can be had, but no two ways of widening one alone let anything in: ask for less at once, with " + m.keys.Find.Press("remove") + " on one of them."
-	case 1:
-		return "Nothing matches: no arrow of this drawer has " + never[0] + ", whatever else is asked, and widening that alone is not enough."
-	}
-	return "Nothing matches: no arrow of this drawer has " + strings.Join(never, ", nor ") + ", whatever else is asked."
-}
-
-// absent says which figure that is asked about cannot be told; empty when all can.
-func (f *findScreen) absent(m *Model) string {
-	s := sheet.EvaluateIn(f.looked, m.units())
-	for _, a := range asks(m) {
-		w, asked := questionOf(m).Where[a.key.String()]
-		if !asked {
-			continue
-		}
-		place := sheet.Whole
-		if a.key.Definition().At {
-			place = max(0, indexOf(f.looked.DistancesOrDefault(), w.Distance.Value))
-		}
-		if _, known := s.Builds[0].Place(place).Figure(a.key); !known && s.Builds[0].Place(place).Absent(a.key) != "" && !s.Itself(0, a.key) {
-			return fmt.Sprintf("Nothing matches: %s is not known, it %s.", a.title, s.Builds[0].Place(place).Absent(a.key))
-		}
-	}
-	return ""
-}
-
-func indexOf(list []unit.Length, l unit.Length) int {
-	for i, d := range list {
-		if d == l {
-			return i
-		}
-	}
-	return -1
+	return present.Nothing(m.units(), questionOf(m).Where, f.narrow, func(k figure.Key) string { return f.title(m, k) })
 }
 
 func (f *findScreen) title(m *Model, k figure.Key) string {
@@ -304,19 +259,8 @@ func (f *findScreen) title(m *Model, k figure.Key) string {
 	return k.Definition().Title
 }
 
-// told writes a figure in the units that are shown.
-func (m *Model) told(k figure.Key, value float64) string {
-	d := k.Definition()
-	return strings.TrimSpace(m.bound(k, d.Unit.Of(value)) + " " + m.units().Shown(d.Unit).Symbol)
-}
-
 func (f *findScreen) widerLine(m *Model, w search.Wider, focused bool, width int) string {
-	side := "up to"
-	if w.Below {
-		side = "down to"
-	}
-	d := w.Key.Definition()
-	words := mark(focused) + text.Pad(f.title(m, w.Key)+" "+side+" "+m.told(w.Key, d.Unit.From(outward(w))), 38) + " lets in  " + pieceWords(m.units(), &w.Build)
+	words := mark(focused) + text.Pad(present.Wider(m.units(), f.title(m, w.Key), w), 34) + " lets in  " + pieceWords(m.units(), &w.Build)
 	line := text.Pad(text.Cut(words, width), width)
 	if focused {
 		return m.theme.Paint(theme.Focus, line)
@@ -330,7 +274,7 @@ func (f *findScreen) matchLine(m *Model, setting *sheet.Setting, b *arrow.Build,
 	names := w - len(keys)*columnWidth - markWidth
 	words := pieceWords(m.units(), b)
 	if names < fullNames {
-		words = m.frontWords(b)
+		words = m.briefWords(b)
 	}
 	line := text.Pad(text.Cut(mark(focused)+words, names-1), names)
 	for _, k := range keys {
@@ -386,22 +330,26 @@ func pieceWords(units unit.System, b *arrow.Build) string {
 // fullNames is the width from which the pieces of a match have room for their names.
 const fullNames = 60
 
-// frontWords names an arrow by its shaft, its length and the weights at its front, for
-// a narrow list.
-func (m *Model) frontWords(b *arrow.Build) string {
-	length, _, _ := strings.Cut(present.Length(m.units(), b), " tube")
-	weights := []string{m.shortWeight(b.Head.Weight)}
+// briefWords names an arrow by its shaft, its length and what the other pieces weigh,
+// for a narrow list.
+func (m *Model) briefWords(b *arrow.Build) string {
+	length, _, _ := strings.Cut(present.Length(m.units(), b), " ")
+	weigh := func(w unit.Mass) string { return present.Number(round1(m.units().Shown(unit.Grains).Of(float64(w)))) }
+	weights := weigh(b.Head.Weight)
 	if b.Insert.Given {
-		weights = append(weights, m.shortWeight(b.Insert.Value.Weight))
+		weights += "+" + weigh(b.Insert.Value.Weight)
 	}
 	if b.Collar.Given {
-		weights = append(weights, m.shortWeight(b.Collar.Value.Weight))
+		weights += "+" + weigh(b.Collar.Value.Weight)
 	}
-	for i := range weights {
-		weights[i] = strings.TrimSuffix(weights[i], ".0")
+	words := []string{present.Piece(m.units(), b, "shaft"), length, weights}
+	if v := &b.Vanes.Value; b.Vanes.Given {
+		words = append(words, fmt.Sprintf("%d×%s", v.Count, weigh(v.Weight)))
 	}
-	return present.Piece(m.units(), b, "shaft") + " · " + length + " · " + strings.Join(weights, " + ")
+	return strings.Join(append(words, weigh(b.Nock.Weight)), " · ")
 }
+
+func round1(x float64) float64 { return math.Round(10*x) / 10 }
 
 // below tells of the match in focus: all its pieces, and what it would make of the
 // build in focus.

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -11,6 +12,7 @@ import (
 	"foreshaft/engine/figure"
 	"foreshaft/engine/fitting"
 	"foreshaft/engine/job"
+	"foreshaft/engine/part"
 	"foreshaft/engine/record"
 	"foreshaft/engine/search"
 	"foreshaft/engine/sheet"
@@ -27,7 +29,8 @@ import (
 // who does not know, and then three builds that differ enough to feel.
 type fitScreen struct {
 	at      int
-	purpose int // of the purposes
+	bow     string // whose it is, by name
+	purpose int    // of the purposes
 	answers fitting.Answers
 
 	ctx      context.Context
@@ -66,8 +69,8 @@ func (m *Model) purposes() []fitting.Purpose {
 // fit opens the talk, with what was answered before in this sitting.
 func (m *Model) fit() {
 	f := m.fitting
-	if f == nil {
-		f = &fitScreen{at: fitPurpose, answers: fitting.Answers{Favour: fitting.Even, Head: fitting.FieldPoint, InStock: true}}
+	if name := m.Job().Bow.Value.Name; f == nil || f.bow != name { // another bow is another customer
+		f = &fitScreen{at: fitPurpose, bow: name, answers: fitting.Answers{Favour: fitting.Even, Head: fitting.FieldPoint, InStock: true}}
 		m.fitting = f
 	}
 	f.proposal, f.refused = nil, ""
@@ -94,6 +97,11 @@ func (f *fitScreen) act(m *Model, a keys.Action) (done bool, r Request) {
 		return f.actOnProposal(m, a)
 	}
 	f.purpose = min(f.purpose, len(m.purposes())-1)
+	switch a {
+	case keys.Edit, keys.More, keys.Less, keys.Purpose, keys.Add, keys.Remove, keys.Undo, keys.Bow:
+		f.closed()     // what is under way is for the answers as they were
+		f.refused = "" // and so was this
+	}
 	switch a {
 	case keys.Close:
 		if f.cancel != nil {
@@ -128,6 +136,8 @@ func (f *fitScreen) act(m *Model, a keys.Action) (done bool, r Request) {
 		return false, f.addPurpose(m)
 	case keys.Remove:
 		return false, f.removePurpose(m)
+	case keys.Undo:
+		return false, m.backPurposes()
 	}
 	return false, nil
 }
@@ -250,6 +260,10 @@ type proposed struct {
 func (f *fitScreen) propose(m *Model) Request {
 	f.closed()
 	f.refused, f.far = "", search.Progress{}
+	if !slices.ContainsFunc(m.drawer, func(p part.Part) bool { return !p.Retired }) {
+		f.refused = m.emptyDrawer()
+		return nil
+	}
 	f.ctx, f.cancel = context.WithCancel(context.Background())
 	ctx, j, parts, units, a := f.ctx, m.Job(), m.drawer, m.units(), f.answers
 	a.Purpose = m.purposes()[f.purpose]
@@ -263,10 +277,13 @@ func (f *fitScreen) propose(m *Model) Request {
 	}}
 }
 
-// offered writes the figures of each offer in a line.
+// offered writes the figures of each offer in a line, as they stand beside the job's
+// own builds.
 func offered(j *job.Job, p *fitting.Proposal, units unit.System) []string {
 	on := j.Clone()
-	on.Builds, on.Baseline = nil, 0
+	if len(on.Builds) == 0 {
+		on.Sight.Value.Marks = nil // nobody knows with which arrow they were shot
+	}
 	for i := range p.Offers {
 		on.Builds = append(on.Builds, p.Offers[i].Build)
 	}
@@ -278,7 +295,7 @@ func offered(j *job.Job, p *fitting.Proposal, units unit.System) []string {
 			key  figure.Key
 			name string
 		}{{figure.TotalWeight, ""}, {figure.FOC, "FOC"}, {figure.LaunchSpeed, ""}, {figure.LaunchMargin, "margin"}, {figure.DozenCost, "dozen"}} {
-			if c := present.FigureCell(s, i, o.key); c.Absent == "" {
+			if c := present.FigureCell(s, len(j.Builds)+i, o.key); c.Absent == "" {
 				words = append(words, strings.TrimSpace(o.name+" "+c.Value+" "+c.Unit))
 			}
 		}
@@ -307,7 +324,7 @@ func (f *fitScreen) told(m *Model, what any) {
 func (f *fitScreen) closed() {
 	if f.cancel != nil {
 		f.cancel()
-		f.cancel = nil
+		f.ctx, f.cancel = nil, nil // what it still tells is nobody's
 	}
 }
 
@@ -339,10 +356,27 @@ func (f *fitScreen) place(m *Model) (done bool) {
 // choosePurposes keeps a changed list of purposes.
 func (m *Model) choosePurposes(list []fitting.Purpose) Request {
 	if err := fitting.CheckPurposes(list); err != nil {
-		m.Alert("Not changed: %v.", err)
+		why := err.Error()
+		if at := (*record.Error)(nil); errors.As(err, &at) {
+			why = "it " + at.Message // the line in focus says which
+		}
+		m.Alert("Not changed: %s.", why)
 		return nil
 	}
+	m.purposesBefore = append(m.purposesBefore, m.choices.Purposes)
 	m.choices.Purposes = list
+	return Chosen{m.choices}
+}
+
+// backPurposes takes the last change of the purposes back.
+func (m *Model) backPurposes() Request {
+	n := len(m.purposesBefore)
+	if n == 0 {
+		m.Say("No change of the purposes to take back.")
+		return nil
+	}
+	m.choices.Purposes, m.purposesBefore = m.purposesBefore[n-1], m.purposesBefore[:n-1]
+	m.Say("The purposes are as they were.")
 	return Chosen{m.choices}
 }
 
@@ -388,7 +422,7 @@ func (f *fitScreen) removePurpose(m *Model) Request {
 	name := list[f.purpose].Name
 	r := m.choosePurposes(slices.Delete(list, f.purpose, f.purpose+1))
 	f.purpose = min(f.purpose, len(m.purposes())-1)
-	m.Say("Removed the purpose %s.", short(name))
+	m.Say("Removed the purpose %s; %s brings it back.", short(name), m.keys.Fit.Press(keys.Undo))
 	return r
 }
 
@@ -521,7 +555,7 @@ func (f *fitScreen) means(m *Model) string {
 	case fitFavour:
 		return "A light arrow flies flat and forgives a wrong range; a heavy one is slower, keeps more momentum and is kinder to the bow."
 	case fitHead:
-		return "Broadheads are sharp and regulated: check local law. They ask more of vanes and tune than field points."
+		return "Broadheads are sharp and regulated, and not for children: check local law. They ask more of vanes and tune than field points."
 	case fitNock:
 		return "Electronics on the arrow are not allowed everywhere: check the rules and the law."
 	case fitGrowing:

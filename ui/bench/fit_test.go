@@ -118,6 +118,11 @@ func TestEachKeyOfTheFittingDoesWhatItSays(t *testing.T) {
 			chosen, ok := r.(Chosen)
 			x.want(ok && len(chosen.Choices.Purposes) == 5 && x.m.purposes()[0].Name == "3D and field courses", "%+v", r)
 		},
+		keys.Undo: func(x trial) {
+			press(x.m, "x")
+			x.press()
+			x.want(len(x.m.purposes()) == 6 && x.m.purposes()[0].Name == "target", "%d purposes", len(x.m.purposes()))
+		},
 		keys.Bow:     func(x trial) { opens[*bowForm](x) },
 		keys.Command: func(x trial) { opens[*palette](x) },
 		keys.Help:    func(x trial) { opens[*page](x) },
@@ -231,7 +236,7 @@ func TestAFittingThatCannotBeMadeSaysWhy(t *testing.T) {
 		says   string
 	}{
 		{"no bow", noBow, store.SampleParts(), "draw length is missing"},
-		{"an empty drawer", nil, nil, "There is no shaft in stock"},
+		{"an empty drawer", nil, nil, "The drawer is empty: X on the bench"},
 		{"a bow above its maximum", func(j *job.Job) { j.Bow.Value.MaximumPeak = unit.Some(60 * unit.PoundForce) }, store.SampleParts(), "above its maximum"},
 		{"no stiff shaft", nil, noStiffShafts(), "."},
 	} {
@@ -255,14 +260,54 @@ func TestStoppingAFitting(t *testing.T) {
 	m, f := onFit(t, nil)
 	before := m.Job().Encode()
 	w := press(m, "p").(Work)
-	if press(m, "esc"); f.ctx.Err() != context.Canceled || m.dialog != dialog(f) || !strings.Contains(m.message, "Stopped") {
-		t.Errorf("%v, it says %q", f.ctx.Err(), m.message)
+	ctx := f.ctx
+	if press(m, "esc"); ctx.Err() != context.Canceled || m.dialog != dialog(f) || !strings.Contains(m.message, "Stopped") {
+		t.Errorf("%v, it says %q", ctx.Err(), m.message)
 	}
 	if finish(m, w); f.proposal != nil {
 		t.Error("what comes too late is shown")
 	}
 	if !bytes.Equal(before, m.Job().Encode()) {
 		t.Error("something was changed")
+	}
+}
+
+// What is proposed is for the answers and the bow as they are: a change stops what is
+// under way for others.
+func TestAChangeStopsTheFitting(t *testing.T) {
+	for _, presses := range [][]string{{"b"}, {"+"}, {"E"}, {"a"}, {"x"}, {"enter"}} {
+		m, f := onFit(t, nil)
+		w := press(m, "p").(Work)
+		press(m, presses...)
+		if finish(m, w); f.proposal != nil || f.refused != "" {
+			t.Errorf("after %q what was under way is shown (%q)", presses, f.refused)
+		}
+	}
+}
+
+// Another bow is another customer, who has not answered yet.
+func TestAnotherBowIsAskedAnew(t *testing.T) {
+	m, f := onFit(t, nil, "down", "down", "+", "esc")
+	if press(m, "g"); m.dialog != dialog(f) || f.answers.Head != fitting.FixedBroadhead {
+		t.Errorf("for the same bow the head is %s", m.fitting.answers.Head)
+	}
+	press(m, "esc", "b", "n", "esc", "g")
+	if m.fitting == f || m.fitting.answers.Head != fitting.FieldPoint {
+		t.Errorf("for a new bow the head is %s", m.fitting.answers.Head)
+	}
+}
+
+// Known marks are shot with a build of the bench, not with what is proposed.
+func TestTheFiguresOfAProposalAreThoseOfTheBench(t *testing.T) {
+	m, f := onFit(t, manyMarks(6), "p")
+	lines := slices.Clone(f.figures)
+	press(m, "enter")
+	s := m.session.Sheet()
+	for i, line := range lines {
+		speed, _ := s.Builds[3+i].Figure(figure.LaunchSpeed)
+		if value, _ := figure.Rounded(speed.Value/float64(unit.FootPerSecond), speed.U/float64(unit.FootPerSecond)); !strings.Contains(line, value+" ft/s") {
+			t.Errorf("%s, on the bench %s ft/s", line, value)
+		}
 	}
 }
 

@@ -44,18 +44,19 @@ type offers struct {
 type aim struct {
 	title  string
 	intro  string // what it is about, in full
-	clears caution.Code
+	clears caution.Caution
 	where  map[string]job.Window
-	vain   bool // no swap can: intro says what can be done
+	vain   string // why no swap can
 	// comes says what an offer comes to, and already what the build does as it is.
 	comes   func(m *Model, b *arrow.Build) string
+	wide    int // how wide that is
 	already string
 }
 
 // rows lists what there is to choose from: the offers, or what comes closest.
 func (o *offers) rows() []search.Offer {
 	switch {
-	case o.near == nil:
+	case o.near == nil || o.aims[o.aim].vain != "":
 		return nil
 	case o.near.Closest != nil:
 		return []search.Offer{*o.near.Closest}
@@ -65,15 +66,26 @@ func (o *offers) rows() []search.Offer {
 
 // fix offers what clears the cautions of the build in focus, the gravest first.
 func (m *Model) fix() Request {
+	list := present.Remarks(m.session.Sheet(), m.col)
+	cautions := m.session.Sheet().Builds[m.col].Cautions
+	said := func(code caution.Code) bool {
+		return slices.ContainsFunc(cautions, func(c caution.Caution) bool { return c.Code == code && !c.Unchecked })
+	}
 	var aims []aim
-	list := slices.Clone(m.session.Sheet().Builds[m.col].Cautions)
-	slices.SortStableFunc(list, caution.Compare)
 	for _, c := range list {
-		aims = append(aims, aim{
-			title: "what would fix this: " + present.Brief(c), intro: present.Marked(c), clears: c.Code,
-			// What was not checked needs an input, and no arrow changes the bow.
-			vain: c.Unchecked || c.Code == caution.OverPeak,
-		})
+		if c.About != "" && said(c.About) {
+			continue // what clears the one clears the other
+		}
+		a := aim{title: "what would fix this: " + present.Brief(c), intro: present.Marked(c), clears: c}
+		switch {
+		case c.Unchecked:
+			a.vain = "No swap of pieces checks this: it needs what is missing."
+		case c.Code == caution.OverPeak:
+			a.vain = "No swap of pieces changes this: it is about the bow."
+		case !slices.Contains(cautions, c):
+			a.vain = "This is about what is known of bow and build: the sentence says what would help."
+		}
+		aims = append(aims, a)
 	}
 	if len(aims) == 0 {
 		m.Say("No cautions found for %s: there is nothing to fix. The maker's chart decides on spine.", short(m.build().Name))
@@ -101,6 +113,7 @@ func (m *Model) sameMarks() Request {
 		title:   fmt.Sprintf("to hit within %s of %s at %s, with the same mark", near, short(base), told),
 		where:   map[string]job.Window{key.String(): {Distance: unit.Some(d), Min: unit.Some(-inches), Max: unit.Some(inches)}},
 		comes:   func(m *Model, b *arrow.Build) string { return m.shifted(b, d) },
+		wide:    16,
 		already: fmt.Sprintf("%s shares the mark of %s at %s as it is", short(m.build().Name), short(base), told),
 	})
 }
@@ -160,6 +173,7 @@ func (m *Model) closest() Request {
 			return fmt.Sprintf("%s %s, FOC %s %% from %s", present.Plus(fmt.Sprintf("%.1f", gr.Of(float64(now.Total-at.Total)))), gr.Symbol,
 				present.Plus(fmt.Sprintf("%.1f", 100*b.FOC(now.Balance)-foc)), present.Letter(m.Job().Baseline))
 		},
+		wide:    29,
 		already: fmt.Sprintf("%s is as close to %s as that", short(m.build().Name), name),
 	})
 }
@@ -190,7 +204,7 @@ func (o *offers) look(m *Model) Request {
 	o.closed()
 	o.near, o.failed, o.at, o.far = nil, nil, 0, search.Progress{}
 	a := &o.aims[o.aim]
-	if a.vain {
+	if a.vain != "" {
 		return nil
 	}
 	o.ctx, o.cancel = context.WithCancel(context.Background())
@@ -227,7 +241,7 @@ func (o *offers) told(_ *Model, what any) {
 func (o *offers) closed() {
 	if o.cancel != nil {
 		o.cancel()
-		o.cancel = nil
+		o.ctx, o.cancel = nil, nil // what it still tells is nobody's
 	}
 }
 
@@ -330,8 +344,8 @@ func (o *offers) draw(m *Model, w, h int) []string {
 	out = append(out, "")
 	rows := o.rows()
 	switch {
-	case a.vain:
-		say(theme.Plain, "No swap of pieces changes this.", 1)
+	case a.vain != "":
+		say(theme.Plain, a.vain, 2)
 		return out
 	case o.failed != nil:
 		say(theme.Warn, sentence(o.failed), 3)
@@ -348,12 +362,8 @@ func (o *offers) draw(m *Model, w, h int) []string {
 	case o.near.Closest != nil:
 		say(theme.Plain, o.none(m)+" This comes closest:", 3)
 	}
-	beside := offerComes
-	if a.comes == nil {
-		beside = offerBrings
-	}
-	changes := min(w-3-11-beside, 70)
-	out = append(out, m.theme.Paint(theme.Quiet, text.Pad("   "+text.Pad("swapped in", changes)+text.PadLeft(m.units().Shown(unit.Grains).Symbol, 9)+"  "+o.comesTitle(m), w)))
+	changes := min(w-3-offerWeight-a.wide, 70)
+	out = append(out, m.theme.Paint(theme.Quiet, text.Pad("   "+text.Pad("swapped in", changes)+text.PadLeft(m.units().Shown(unit.Grains).Symbol, 9)+"    "+o.comesTitle(m), w)))
 	o.top = len(out)
 	for i := range rows {
 		out = append(out, o.line(m, &rows[i], i == o.at, changes, w))
@@ -365,12 +375,8 @@ func (o *offers) draw(m *Model, w, h int) []string {
 	return append(out[:min(len(out), h-len(below))], below...)
 }
 
-// offerComes holds what an offer comes to, of weight and FOC, and offerBrings that it
-// brings a warning.
-const (
-	offerComes  = 34
-	offerBrings = 19
-)
+// offerWeight holds the change of weight, the sign of a warning that it brings and gaps.
+const offerWeight = 14
 
 func (o *offers) comesTitle(m *Model) string {
 	if o.aims[o.aim].comes == nil {
@@ -388,26 +394,33 @@ func (o *offers) progress() string {
 
 func (o *offers) none(m *Model) string {
 	if len(m.drawer) == 0 {
-		return fmt.Sprintf("The drawer is empty: %s brings the sample parts back, and Enter on a piece adds your own.", m.keys.Bench.Press(keys.Samples))
+		return m.emptyDrawer()
 	}
-	return "No one or two swaps from the drawer do that without a new danger."
+	return "No one or two swaps from the drawer do that without a new or a greater danger."
 }
 
 func (o *offers) line(m *Model, offer *search.Offer, focused bool, changes, w int) string {
 	gr := m.units().Shown(unit.Grains)
 	line := mark(focused) + text.Pad(text.Cut(o.swappedIn(m, offer), changes-1), changes) +
 		text.PadLeft(present.Plus(fmt.Sprintf("%.1f", gr.Of(float64(offer.Change)))), 9) + "  "
-	if comes := o.aims[o.aim].comes; comes != nil {
-		line += comes(m, &offer.Build) + " "
-	}
+	sign := "  "
 	if offer.Brings {
-		line += "! brings a warning"
+		sign = present.Mark(caution.Warn) + " "
+	}
+	line += sign
+	if comes := o.aims[o.aim].comes; comes != nil {
+		line += comes(m, &offer.Build)
 	}
 	line = text.Pad(text.Cut(line, w), w)
 	if focused {
 		return m.theme.Paint(theme.Focus, line)
 	}
 	return line
+}
+
+// emptyDrawer says what to do where there are no parts.
+func (m *Model) emptyDrawer() string {
+	return fmt.Sprintf("The drawer is empty: %s on the bench brings the sample parts back, and %s on a piece there adds your own.", m.keys.Bench.Press(keys.Samples), m.keys.Bench.Press(keys.Edit))
 }
 
 // swappedIn names what an offer swaps in.
@@ -433,6 +446,9 @@ func (o *offers) preview(m *Model, offer *search.Offer, w int) []string {
 	changes := strings.Join(present.Changes(m.units(), m.build(), &offer.Build), ", ")
 	for _, l := range wrapped("Would make, by "+changes+":  "+words, w-2, 4) {
 		out = append(out, m.theme.Paint(theme.Changed, " "+l))
+	}
+	if offer.Brings {
+		out = append(out, m.theme.Paint(theme.Warn, text.Cut(" ! brings a warning that the build does not have now", w)))
 	}
 	gone, come := present.Turned(m.session.Sheet(), m.build(), &offer.Build)
 	if gone != "" {

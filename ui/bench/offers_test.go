@@ -84,7 +84,7 @@ func TestEachKeyOfTheOffersDoesWhatItSays(t *testing.T) {
 		},
 		keys.Right: func(x trial) {
 			finish(x.m, x.press())
-			shows(x, x.m, "what would fix this: perhaps weak shaft", "2 of 2")
+			shows(x, x.m, "what would fix this: lighted nock", "2 of 2")
 		},
 		keys.Left: func(x trial) {
 			finish(x.m, x.press())
@@ -110,7 +110,7 @@ func TestEachKeyOfTheOffersDoesWhatItSays(t *testing.T) {
 		keys.Help:    func(x trial) { opens[*page](x) },
 		keys.Close:   closes,
 	}, func(t testing.TB) *Model {
-		m := benchOf(t, nil)
+		m := benchOf(t, func(j *job.Job) { j.Builds[0].Nock.Lighted = true })
 		finish(m, press(m, "f"))
 		return m
 	})
@@ -147,8 +147,8 @@ func TestWhatIsTakenClearsTheCaution(t *testing.T) {
 					}
 					o.at = n
 					press(m, "enter")
-					if hasCaution(m, build, a.clears) {
-						t.Errorf("build %d still has %s after %v", build, a.clears, o.rows()[n].Swaps)
+					if hasCaution(m, build, a.clears.Code) && a.clears.About == "" {
+						t.Errorf("build %d still has %s after %v", build, a.clears.Code, o.rows()[n].Swaps)
 					}
 					cleared++
 					press(m, "z")
@@ -204,11 +204,12 @@ func TestTheBaselineIsNotBroughtToItself(t *testing.T) {
 
 // Leaving the list ends the work behind it, and what it still tells is nobody's.
 func TestLeavingTheOffersEndsTheWork(t *testing.T) {
-	m := benchOf(t, nil)
+	m := benchOf(t, func(j *job.Job) { j.Builds[0].Nock.Lighted = true })
 	w := press(m, "f").(Work)
 	o := m.dialog.(*offers)
+	ctx := o.ctx
 	press(m, "esc")
-	if o.ctx.Err() != context.Canceled {
+	if ctx.Err() != context.Canceled {
 		t.Error("the work goes on")
 	}
 	finish(m, w)
@@ -267,6 +268,9 @@ func TestTurnedTellsWhatGoesAndComes(t *testing.T) {
 	}
 	if gone, come := put(func(b *arrow.Build) { b.Shaft.Spine = unit.Some(0.25 * unit.Inch) }); gone != "weak shaft, perhaps weak shaft" || come != "" {
 		t.Errorf("a stiffer shaft: gone %q, come %q", gone, come)
+	}
+	if gone, _ := put(func(b *arrow.Build) { b.Shaft.Spine.Given = false }); gone != "" {
+		t.Errorf("what is not checked any more is gone: %q", gone)
 	}
 	if gone, come := put(func(b *arrow.Build) { b.Nock.Lighted = true }); gone != "" || come != "lighted nock" {
 		t.Errorf("a lighted nock: gone %q, come %q", gone, come)

@@ -11,6 +11,7 @@ import (
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/record"
+	"foreshaft/engine/unit"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/text"
 	"foreshaft/ui/theme"
@@ -161,7 +162,11 @@ func (m *Model) samplesChoice() dialog {
 	own := m.Job().Bow.Given && !record.Equal(m.Job().Bow.Value, m.samples.Bow.Value)
 	if own && len(m.Job().Builds) > 0 {
 		add("Clear the builds; your bow, air, sight and limits stay", func(m *Model) Request {
-			m.do("clear the builds", func(j *job.Job) { j.Builds, j.Baseline = nil, 0 })
+			m.do("clear the builds", func(j *job.Job) {
+				j.Builds, j.Baseline = nil, 0
+				// What was asked of arrows goes with them.
+				j.Search, j.Drawer = unit.Optional[job.Search]{}, unit.Optional[job.Drawer]{}
+			})
 			return cleared(nil)
 		})
 	}
@@ -181,8 +186,9 @@ func (m *Model) samplesChoice() dialog {
 		add(fmt.Sprintf("Bring the %d sample parts back to the drawer", len(hidden)), func(m *Model) Request { return m.retire(hidden, false) })
 	}
 	add("Put the sample bench in place of this one (undo brings this one back)", func(m *Model) Request {
+		r := m.keepPresentBow()
 		m.replace("sample bench", m.samples, "")
-		return nil
+		return r
 	})
 	return c
 }

@@ -94,4 +94,4 @@ func (s *scatter) ends(of func(d dot) float64) (low, high float64) {
 	return low, high
 }
 
-func rounded(x float64) string { return present.Number(round(x, 4)) }
+func rounded(x float64) string { return present.Number(present.Significant(x, 4)) }

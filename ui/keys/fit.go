@@ -17,7 +17,7 @@ func fitScope() *Scope {
 		bind(Propose, "propose builds", "p"),
 		bind(Purpose, "edit the purpose: its weight and FOC ranges", "E").also("ranges common practice"),
 		bind(Add, "add a purpose of your own", "a"), bind(Remove, "remove this purpose", "x", "delete"),
-		bind(Bow, "bow and readings", "b"),
+		bind(Bow, "bow and readings", "b"), bind(Undo, "take the last change of the purposes back", "z", "ctrl+z"),
 		bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"), bind(Close, "back", "esc", "q"),
 	}}
 }

@@ -29,7 +29,7 @@ func Brief(c caution.Caution) string {
 		words = "perhaps " + c.About.Words()
 	}
 	if c.Unchecked {
-		return words + " not checked"
+		return "not checked: " + words
 	}
 	return words
 }
@@ -67,7 +67,9 @@ func Turned(on *sheet.Sheet, before, after *arrow.Build) (gone, come string) {
 		for _, c := range s.Builds[in].Cautions {
 			word := Brief(c)
 			if c.Unchecked || !which(c) || slices.Contains(words, word) ||
-				slices.ContainsFunc(s.Builds[out].Cautions, func(o caution.Caution) bool { return Brief(o) == word }) {
+				slices.ContainsFunc(s.Builds[out].Cautions, func(o caution.Caution) bool {
+					return o.Same(c) || o.Unchecked && (o.Code == checkOf(c.Code) || o.Code == checkOf(c.About)) // what is not checked is not gone
+				}) {
 				continue
 			}
 			words = append(words, word)
@@ -75,6 +77,18 @@ func Turned(on *sheet.Sheet, before, after *arrow.Build) (gone, come string) {
 		return strings.Join(words, ", ")
 	}
 	return only(0, 1, func(caution.Caution) bool { return true }), only(1, 0, func(c caution.Caution) bool { return c.Level == caution.Note })
+}
+
+// checkOf returns the check that a caution comes of: the gravest of those that rest on
+// the same figure.
+func checkOf(c caution.Code) caution.Code {
+	switch c {
+	case caution.Weak, caution.Stiff:
+		return caution.Folds
+	case caution.Plane:
+		return caution.Unstable
+	}
+	return c
 }
 
 // mostNamed is how many builds a danger names: every kind of danger must find

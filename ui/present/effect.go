@@ -71,7 +71,7 @@ func Effect(on *sheet.Sheet, before, after *arrow.Build, distance unit.Length) s
 func Brought(pair *sheet.Sheet) []caution.Caution {
 	return slices.DeleteFunc(slices.Clone(pair.Builds[1].Cautions), func(c caution.Caution) bool {
 		return c.Level == caution.Note || slices.ContainsFunc(pair.Builds[0].Cautions, func(b caution.Caution) bool {
-			return b.Code == c.Code && (b.Level == c.Level || b.Level == caution.Danger)
+			return b.Same(c) && !b.Unchecked && (b.Level == c.Level || b.Level == caution.Danger)
 		})
 	})
 }

@@ -58,6 +58,25 @@ func Matches(j *job.Job, found *search.Found, units unit.System) string {
 	return out.String()
 }
 
+// NothingMatches writes as plain lines why nothing matches a job's question, and what
+// to widen.
+func NothingMatches(j *job.Job, n *search.Narrow, units unit.System) string {
+	title := func(k figure.Key) string { return k.Definition().Title }
+	lines := []string{}
+	if len(n.One) == 0 {
+		lines = hanging("", "  ", Nothing(units, j.Search.Value.Where, n, title))
+	} else {
+		lines = append(lines, "Widening one of these lets something in, by the least there is:")
+		for _, w := range n.One {
+			lines = append(lines, hanging("  ", "    ", Wider(units, title(w.Key), w)+": "+pieces(units, &w.Build))...)
+		}
+	}
+	for i := range lines {
+		lines[i] = text.Guard(lines[i])
+	}
+	return strings.Join(lines, "\n") + "\n\n"
+}
+
 // figureWords writes a figure with its uncertainty and unit, or why it is absent.
 func figureWords(s *sheet.Sheet, build, distance int, k figure.Key) string {
 	c := FigureCellAt(s, build, distance, k)
