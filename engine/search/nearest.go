@@ -24,7 +24,8 @@ type Offer struct {
 	Build  arrow.Build
 	Swaps  []part.Kind // what was swapped: a kind of piece, or Length
 	Change unit.Mass   // of total weight
-	// Brings is true when the build has a warning that it did not have before.
+	// Brings is true when the build has a warning that it did not have before, or more
+	// reason for one that it had.
 	Brings bool
 }
 
@@ -352,13 +353,14 @@ func (n *nearer) fits(b *arrow.Build, kinds []part.Kind) bool {
 // sound judges the cautions of a candidate. Uncertainty only ever adds to them, so
 // what bare values refuse need not be computed with it.
 func (n *nearer) sound(b *arrow.Build) quality {
-	if _, list := n.bare.Cautions(&n.alone, b); n.weigh(list) == refused || n.worse(b) {
+	worse := n.worse(b)
+	if _, list := n.bare.Cautions(&n.alone, b); worse == refused || n.weigh(list) == refused {
 		return refused
 	}
 	beside := n.alone
 	beside.Builds = slices.Clone(n.alone.Builds)
 	beside.Builds[n.place] = *b
-	return n.weigh(sheet.Evaluate(&beside).Builds[n.place].Cautions)
+	return min(worse, n.weigh(sheet.Evaluate(&beside).Builds[n.place].Cautions))
 }
 
 // weigh compares cautions with those of the build as it is. What is not checked is not
@@ -398,28 +400,39 @@ func (n *nearer) graver(c caution.Caution) bool {
 	})
 }
 
-// worse reports whether a build is a greater danger than the one it is made from, in
-// what that one is a danger in.
-func (n *nearer) worse(b *arrow.Build) bool {
+// worse tells whether a build is worse off in what the one it is made from is a danger
+// in, which is refused, or bears a warning for, which counts as one that it brings.
+func (n *nearer) worse(b *arrow.Build) quality {
+	out := clean
 	was, is := n.bare.Some(n.from, perils), n.bare.Some(b, perils)
+	falls := func(k figure.Key) bool {
+		before, _ := was.Get(k)
+		after, ok := is.Get(k)
+		return !ok || after < before-slack*math.Abs(before)
+	}
 	for _, c := range n.had {
-		if c.Level != caution.Danger {
+		if c.Level == caution.Note {
 			continue
 		}
+		fell := false
 		switch c.Code {
 		case caution.ShortArrow, caution.BladeReach:
-			if b.Length < n.from.Length {
-				return true
-			}
-		case caution.LightArrow, caution.Folds, caution.Unstable:
-			key := map[caution.Code]figure.Key{caution.LightArrow: figure.TotalWeight, caution.Folds: figure.LaunchMargin, caution.Unstable: figure.SteerMargin}[c.Code]
-			before, _ := was.Get(key)
-			if after, ok := is.Get(key); !ok || after < before-slack*math.Abs(before) {
-				return true
-			}
+			fell = b.Length < n.from.Length
+		case caution.LightArrow:
+			fell = falls(figure.TotalWeight)
+		case caution.Folds, caution.Weak:
+			fell = falls(figure.LaunchMargin)
+		case caution.Unstable:
+			fell = falls(figure.SteerMargin)
+		}
+		switch {
+		case fell && c.Level == caution.Danger:
+			return refused
+		case fell:
+			out = warned
 		}
 	}
-	return false
+	return out
 }
 
 // perils are the figures that dangers of an arrow grow as they fall.

@@ -30,7 +30,7 @@ type tried struct {
 	change   float64 // gr
 	cautions []caution.Caution
 	within   bool
-	worse    bool // in what the build is a danger in already
+	worse    caution.Level // the gravest of what the build bears already and that got worse
 }
 
 type swap struct {
@@ -76,11 +76,8 @@ func tryAll(j *job.Job, build int, clears caution.Caution) (base []caution.Cauti
 	base = before.Cautions
 	// What the build is a danger in must not get worse: lighter, weaker, shorter or
 	// turned over sooner.
-	worse := func(b *arrow.Build, after *sheet.Build) bool {
-		return slices.ContainsFunc(base, func(c caution.Caution) bool {
-			if c.Level != caution.Danger {
-				return false
-			}
+	worse := func(b *arrow.Build, after *sheet.Build) (level caution.Level) {
+		got := func(c caution.Caution) bool {
 			falls := func(k figure.Key) bool {
 				was, _ := before.Figure(k)
 				is, ok := after.Figure(k)
@@ -89,7 +86,7 @@ func tryAll(j *job.Job, build int, clears caution.Caution) (base []caution.Cauti
 			switch c.Code {
 			case caution.LightArrow:
 				return falls(figure.TotalWeight)
-			case caution.Folds:
+			case caution.Folds, caution.Weak:
 				return falls(figure.LaunchMargin)
 			case caution.Unstable:
 				return falls(figure.SteerMargin)
@@ -97,7 +94,13 @@ func tryAll(j *job.Job, build int, clears caution.Caution) (base []caution.Cauti
 				return b.Length < j.Builds[build].Length
 			}
 			return false
-		})
+		}
+		for _, c := range base {
+			if c.Level != caution.Note && level != caution.Danger && got(c) {
+				level = c.Level
+			}
+		}
+		return level
 	}
 	from := j.Builds[build].Clone()
 	from.Proven, from.Proof = false, unit.Optional[arrow.Proof]{}
@@ -181,8 +184,11 @@ func (x *tried) verdict(base []caution.Caution, clears caution.Caution) int {
 			out = 1
 		}
 	}
-	if clears.Code == "" && !x.within || x.worse {
+	switch {
+	case clears.Code == "" && !x.within, x.worse == caution.Danger:
 		return 0
+	case x.worse == caution.Warn:
+		return 1
 	}
 	return out
 }

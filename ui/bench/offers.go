@@ -448,7 +448,7 @@ func (o *offers) preview(m *Model, offer *search.Offer, w int) []string {
 		out = append(out, m.theme.Paint(theme.Changed, " "+l))
 	}
 	if offer.Brings {
-		out = append(out, m.theme.Paint(theme.Warn, text.Cut(" ! brings a warning that the build does not have now", w)))
+		out = append(out, m.theme.Paint(theme.Warn, text.Cut(" ! brings a warning that the build does not have now, or makes one worse", w)))
 	}
 	gone, come := present.Turned(m.session.Sheet(), m.build(), &offer.Build)
 	if gone != "" {

@@ -68,7 +68,7 @@ func Turned(on *sheet.Sheet, before, after *arrow.Build) (gone, come string) {
 			word := Brief(c)
 			if c.Unchecked || !which(c) || slices.Contains(words, word) ||
 				slices.ContainsFunc(s.Builds[out].Cautions, func(o caution.Caution) bool {
-					return o.Same(c) || o.Unchecked && (o.Code == checkOf(c.Code) || o.Code == checkOf(c.About)) // what is not checked is not gone
+					return o.Same(c) || o.Code == c.About && !o.Unchecked || o.Unchecked && (o.Code == checkOf(c.Code) || o.Code == checkOf(c.About)) // what is certain, or not checked, is not gone
 				}) {
 				continue
 			}
