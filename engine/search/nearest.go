@@ -86,6 +86,7 @@ type nearer struct {
 	alone   job.Job           // the builds that a changed one is judged beside
 	place   int               // of the changed one
 	bare    sheet.Setting     // of alone
+	was     figure.Values     // of the build as it is
 	options []option
 	single  []swapped
 	double  []swapped
@@ -150,6 +151,7 @@ func (n *nearer) isolate(j *job.Job, build int) {
 		n.alone.Builds = append(n.alone.Builds, b)
 	}
 	n.bare = sheet.NewSetting(&n.alone)
+	n.was, _ = n.bare.Cautions(&n.alone, n.from)
 }
 
 // list lists every swap that leaves out what the build has already.
@@ -353,8 +355,9 @@ func (n *nearer) fits(b *arrow.Build, kinds []part.Kind) bool {
 // sound judges the cautions of a candidate. Uncertainty only ever adds to them, so
 // what bare values refuse need not be computed with it.
 func (n *nearer) sound(b *arrow.Build) quality {
-	worse := n.worse(b)
-	if _, list := n.bare.Cautions(&n.alone, b); worse == refused || n.weigh(list) == refused {
+	values, list := n.bare.Cautions(&n.alone, b)
+	worse := n.worse(b, &values)
+	if worse == refused || n.weigh(list) == refused {
 		return refused
 	}
 	beside := n.alone
@@ -402,11 +405,10 @@ func (n *nearer) graver(c caution.Caution) bool {
 
 // worse tells whether a build is worse off in what the one it is made from is a danger
 // in, which is refused, or bears a warning for, which counts as one that it brings.
-func (n *nearer) worse(b *arrow.Build) quality {
+func (n *nearer) worse(b *arrow.Build, is *figure.Values) quality {
 	out := clean
-	was, is := n.bare.Some(n.from, perils), n.bare.Some(b, perils)
 	falls := func(k figure.Key) bool {
-		before, _ := was.Get(k)
+		before, _ := n.was.Get(k)
 		after, ok := is.Get(k)
 		return !ok || after < before-slack*math.Abs(before)
 	}
@@ -434,9 +436,6 @@ func (n *nearer) worse(b *arrow.Build) quality {
 	}
 	return out
 }
-
-// perils are the figures that dangers of an arrow grow as they fall.
-var perils = []figure.Key{figure.TotalWeight, figure.LaunchMargin, figure.SteerMargin}
 
 // closest returns what misses the windows least and brings no warning; where all
 // that comes closer brings one, the closest of those.
