@@ -56,25 +56,34 @@ func unitsFlag(c *cobra.Command, units *string) {
 // readJob reads and checks a job file. A job that breaks a rule is bad input,
 // a file that cannot be read is not.
 func readJob(stdin io.Reader, path string) (*job.Job, error) {
-	name, in := named(path), stdin
+	data, err := readInput(stdin, path)
+	if err != nil {
+		return nil, err
+	}
+	j, err := job.Decode(data)
+	if err != nil {
+		return nil, badInput{fmt.Errorf("%s: %w", named(path), err)}
+	}
+	return j, nil
+}
+
+// readInput reads a file, or standard input (-), up to a size that no input has.
+func readInput(stdin io.Reader, path string) ([]byte, error) {
+	in := stdin
 	if path != "-" {
 		file, err := os.Open(path)
 		if err != nil {
-			return nil, fmt.Errorf("cannot read the job: %w", err)
+			return nil, fmt.Errorf("cannot read the file: %w", err)
 		}
 		defer file.Close()
 		in = file
 	}
 	data, err := io.ReadAll(io.LimitReader(in, mostInput+1))
 	if err != nil {
-		return nil, fmt.Errorf("cannot read the job: %w", err)
+		return nil, fmt.Errorf("cannot read the file: %w", err)
 	}
 	if len(data) > mostInput {
-		return nil, badInput{fmt.Errorf("%s: larger than %d MB, which no job is", name, mostInput>>20)}
+		return nil, badInput{fmt.Errorf("%s: larger than %d MB, which no input is", named(path), mostInput>>20)}
 	}
-	j, err := job.Decode(data)
-	if err != nil {
-		return nil, badInput{fmt.Errorf("%s: %w", name, err)}
-	}
-	return j, nil
+	return data, nil
 }

@@ -1,0 +1,158 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"foreshaft/store"
+)
+
+// drawerCommand takes the parts of a workbook out as CSV, and in.
+func drawerCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "drawer",
+		Short: "Take the parts of the drawer out as CSV, or take parts in",
+		Long: "The drawer as CSV: a line a part below a line of column names, which are the keys of job files (weight_gr, length_in …).\n" +
+			"Spreadsheets read and write it, with commas, semicolons or tabs and with decimal points or commas.",
+		Args: noArguments,
+		RunE: func(*cobra.Command, []string) error {
+			return badInput{errors.New("say what to do: foreshaft drawer export, or foreshaft drawer import FILE")}
+		},
+	}
+	c.AddCommand(drawerExportCommand(), drawerImportCommand())
+	return c
+}
+
+func workbookFlag(c *cobra.Command, path *string) {
+	c.Flags().StringVar(path, "workbook", "", "the workbook file (else $FORESHAFT_WORKBOOK, else in your data folder)")
+}
+
+// openBook opens the workbook that a command works on.
+func openBook(path string) (*store.Workbook, error) {
+	if path == "" {
+		var err error
+		if path, err = store.DefaultPath(os.Getenv); err != nil {
+			return nil, err
+		}
+	}
+	return store.Open(path, store.Options{Clock: time.Now, Program: "foreshaft " + version()})
+}
+
+func drawerExportCommand() *cobra.Command {
+	var workbook string
+	c := &cobra.Command{
+		Use:   "export",
+		Short: "Write every part of the drawer as CSV to standard output",
+		Long: "Write every part of the drawer, the retired ones too, as CSV to standard output. foreshaft drawer import takes it back in as it was.\n" +
+			"A text that a spreadsheet would run as a formula has an apostrophe in front; import takes it off.\n" +
+			"Exit status: 0 done, 1 the workbook could not be read or is in use, 2 the usage is wrong.",
+		Example: "  foreshaft drawer export > drawer.csv",
+		Args:    exactly(0, "drawer export takes no file: it writes to standard output"),
+		RunE: func(c *cobra.Command, _ []string) error {
+			book, err := openBook(workbook)
+			if err != nil {
+				return err
+			}
+			parts, err := book.Parts()
+			if err = errors.Join(err, book.Close()); err != nil {
+				return err
+			}
+			_, err = c.OutOrStdout().Write(store.WriteCSV(parts))
+			return err
+		},
+	}
+	workbookFlag(c, &workbook)
+	return c
+}
+
+func drawerImportCommand() *cobra.Command {
+	var workbook string
+	var take bool
+	c := &cobra.Command{
+		Use:   "import FILE|-",
+		Short: "Show what a CSV of parts would change, and take it in with --take",
+		Long: "Read a CSV of parts and say which are new, which change and how, and which lines are refused and why. With --take the drawer is changed, by all lines or by none.\n" +
+			"A line with the id of a part changes that part; one without an id is a new part, unless the drawer has one with all its values. Nothing is overwritten by its name.\n" +
+			"Needed are the columns kind (shaft, insert, collar, head, nock, vanes, wrap) and what such a part cannot be without; foreshaft drawer export shows all columns.\n" +
+			"Exit status: 0 done, 1 the file or the workbook could not be read, 2 lines are refused or the usage is wrong.",
+		Example: "  foreshaft drawer import prices.csv\n  foreshaft drawer import prices.csv --take",
+		Args:    exactly(1, "drawer import takes one CSV file, or - for standard input"),
+		RunE: func(c *cobra.Command, args []string) error {
+			data, err := readInput(c.InOrStdin(), args[0])
+			if err != nil {
+				return err
+			}
+			rows, err := store.ReadCSV(data)
+			if err != nil {
+				return badInput{fmt.Errorf("%s: %w", named(args[0]), err)}
+			}
+			book, err := openBook(workbook)
+			if err != nil {
+				return err
+			}
+			err = takeIn(c.OutOrStdout(), book, rows, take)
+			return errors.Join(err, book.Close())
+		},
+	}
+	c.Flags().BoolVar(&take, "take", false, "take the parts in; without it nothing is changed")
+	workbookFlag(c, &workbook)
+	return c
+}
+
+// takeIn says what an import does and, where it is wanted and nothing is refused, does
+// it.
+func takeIn(out io.Writer, book *store.Workbook, rows []store.Row, take bool) error {
+	drawer, err := book.Parts()
+	if err != nil {
+		return err
+	}
+	plan := store.PlanImport(rows, drawer)
+	if _, err := io.WriteString(out, importLines(plan)); err != nil {
+		return err
+	}
+	switch {
+	case len(plan.Refused) > 0:
+		return badInput{errors.New("nothing was changed: correct the lines that are refused")}
+	case plan.New+len(plan.Changed) == 0:
+		return nil
+	case !take:
+		_, err := io.WriteString(out, "Nothing was changed yet: the same with --take takes it in.\n")
+		return err
+	}
+	if err := book.Apply(plan); err != nil {
+		return err
+	}
+	_, err = io.WriteString(out, "Taken in.\n")
+	return err
+}
+
+// importLines says what an import would do: how many parts of which sort, then each
+// change and each refusal with its line.
+func importLines(plan *store.Import) string {
+	var out strings.Builder
+	fmt.Fprintf(&out, "%d new, %d changed, %d as they are, %d refused.\n", plan.New, len(plan.Changed), plan.Same, len(plan.Refused))
+	for _, c := range plan.Changed {
+		var values []string
+		for _, v := range c.Values {
+			values = append(values, fmt.Sprintf("%s %s → %s", v.Column, orNone(v.Before), orNone(v.After)))
+		}
+		fmt.Fprintf(&out, "line %d changes %s: %s\n", c.Line, c.Name, strings.Join(values, ", "))
+	}
+	for _, r := range plan.Refused {
+		fmt.Fprintf(&out, "line %d is refused: %s\n", r.Line, readable(r.Err))
+	}
+	return out.String()
+}
+
+func orNone(text string) string {
+	if text == "" {
+		return "none"
+	}
+	return text
+}

@@ -1,0 +1,157 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"foreshaft/engine/figure"
+	"foreshaft/engine/part"
+	"foreshaft/engine/unit"
+	"foreshaft/store"
+	"foreshaft/ui/present"
+)
+
+func weighCommand() *cobra.Command {
+	var id, length, units, workbook string
+	c := &cobra.Command{
+		Use:   "weigh FILE|-",
+		Short: "Say what scale readings come to, and keep it with a part",
+		Long: "Read weights from a scale, one a line, in grains or with their unit (g). Say their mean, how much pieces differ and the lightest and heaviest.\n" +
+			"With --part they are kept as the measured weight of that part of the drawer; what it says it weighs stays beside it. Of shafts weigh whole ones and give their --length.\n" +
+			"Exit status: 0 done, 1 the file or the workbook could not be read, 2 a line or the usage is wrong.",
+		Example: "  foreshaft weigh readings.txt\n  foreshaft weigh - --part sample-head-field-point-100-gr < readings.txt\n  foreshaft weigh shafts.txt --length 32in --part part-7",
+		Args:    exactly(1, "weigh takes one file of readings, or - for standard input"),
+		RunE: func(c *cobra.Command, args []string) error {
+			shown, err := unit.ParseSystem(units)
+			if err != nil {
+				return badInput{err}
+			}
+			data, err := readInput(c.InOrStdin(), args[0])
+			if err != nil {
+				return err
+			}
+			readings, resolution, err := scaleReadings(string(data), shown)
+			if err != nil {
+				return badInput{fmt.Errorf("%s: %w", named(args[0]), err)}
+			}
+			measured, err := part.Weigh(readings, resolution)
+			if err != nil {
+				return badInput{fmt.Errorf("%s: %w", named(args[0]), err)}
+			}
+			if _, err := io.WriteString(c.OutOrStdout(), weighed(shown, readings, measured)); err != nil {
+				return err
+			}
+			if length != "" {
+				l, err := unit.Parse(length, shown.Shown(unit.Inches))
+				if err != nil || l <= 0 {
+					return badInput{fmt.Errorf("--length: %q is no length of a shaft", length)}
+				}
+				measured = measured.ByInch(unit.Length(l))
+			}
+			if id == "" {
+				return nil
+			}
+			return keepWeight(c.OutOrStdout(), workbook, id, measured)
+		},
+	}
+	c.Flags().StringVar(&id, "part", "", "id of a part of the drawer to keep it with; foreshaft drawer export lists them")
+	c.Flags().StringVar(&length, "length", "", "length of the shafts that were weighed")
+	unitsFlag(c, &units)
+	workbookFlag(c, &workbook)
+	return c
+}
+
+// scaleReadings reads weights, one a line; what the scale rounds to is told by the
+// finest of them. Empty lines are left out. The error names the line.
+func scaleReadings(text string, units unit.System) (readings []unit.Mass, resolution unit.Mass, err error) {
+	finest := math.Inf(1)
+	for i, line := range strings.Split(strings.TrimPrefix(text, "\ufeff"), "\n") {
+		line = strings.TrimSpace(strings.TrimRight(strings.TrimSpace(line), ",;"))
+		if line == "" {
+			continue
+		}
+		value, err := unit.Parse(line, units.Shown(unit.Grains))
+		if err == nil && (value <= 0 || value > float64(1000*unit.Grain)) {
+			err = errors.New("must be more than 0 and at most 1000 gr")
+		}
+		if err != nil {
+			return nil, 0, fmt.Errorf("line %d: %w", i+1, err)
+		}
+		readings = append(readings, unit.Mass(value))
+		finest = min(finest, lastPlace(line, units))
+	}
+	if len(readings) == 0 {
+		return nil, 0, errors.New("there is no reading in it")
+	}
+	return readings, unit.Mass(finest), nil
+}
+
+// lastPlace returns what one more in the last place of a typed weight is, in kg.
+func lastPlace(line string, units unit.System) float64 {
+	digits, suffix := line, ""
+	if i := strings.IndexFunc(line, func(r rune) bool { return !strings.ContainsRune("0123456789.,+- ", r) }); i >= 0 {
+		digits, suffix = line[:i], line[i:]
+	}
+	places := 0
+	if _, behind, ok := strings.Cut(strings.ReplaceAll(strings.TrimSpace(digits), ",", "."), "."); ok {
+		places = len(behind)
+	}
+	one, err := unit.Parse("1"+suffix, units.Shown(unit.Grains))
+	if err != nil {
+		return math.Inf(1)
+	}
+	return one * math.Pow(10, -float64(places))
+}
+
+// weighed says what readings come to.
+func weighed(units unit.System, readings []unit.Mass, m part.Measured) string {
+	gr := units.Shown(unit.Grains)
+	of := func(w unit.Mass) string { return present.Number(gr.Of(float64(w))) }
+	value, spread := figure.Rounded(gr.Of(float64(m.Weight)), gr.Of(float64(m.WeightU)))
+	return fmt.Sprintf("%d weighed: %s ± %s %s a piece, from %s to %s %s.\n", m.Count, value, spread, gr.Symbol,
+		of(slices.Min(readings)), of(slices.Max(readings)), gr.Symbol)
+}
+
+// keepWeight keeps a measured weight with a part of the drawer, beside the stated one.
+func keepWeight(out io.Writer, workbook, id string, m part.Measured) error {
+	book, err := openBook(workbook)
+	if err != nil {
+		return err
+	}
+	err = keepMeasured(out, book, id, m)
+	return errors.Join(err, book.Close())
+}
+
+func keepMeasured(out io.Writer, book *store.Workbook, id string, m part.Measured) error {
+	parts, err := book.Parts()
+	if err != nil {
+		return err
+	}
+	at := slices.IndexFunc(parts, func(p part.Part) bool { return p.ID == id })
+	if at < 0 {
+		return badInput{fmt.Errorf("--part: the drawer has no part %q; foreshaft drawer export lists them", id)}
+	}
+	p := parts[at]
+	switch byInch := m.WeightPerInch > 0; {
+	case p.Kind == part.KindShaft && !byInch:
+		return badInput{fmt.Errorf("--part: %s is a shaft, which is weighed by the inch: weigh whole ones and give their --length", p.Name())}
+	case p.Kind != part.KindShaft && byInch:
+		return badInput{fmt.Errorf("--length: %s is no shaft", p.Name())}
+	}
+	was := "nothing"
+	if p.Measured.Given {
+		was = fmt.Sprintf("%d weighed", p.Measured.Value.Count)
+	}
+	p.Measured = unit.Some(m)
+	if err := book.PutParts(p); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(out, "Kept with %s %s in place of %s; its stated weight stays.\n", p.Kind, p.Name(), was)
+	return err
+}

@@ -1,0 +1,433 @@
+package store
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"foreshaft/engine/label"
+	"foreshaft/engine/part"
+	"foreshaft/engine/record"
+)
+
+// The drawer as CSV: a line a part below a line of column names, which are the keys
+// of the exchange format. A part fills the columns that its kind has.
+
+// measuredColumn stands before the keys of what a scale said.
+const measuredColumn = "measured_"
+
+// partFields lists the values of a part with their columns: those of the part itself,
+// of its piece, and of its weighing, all of which may be set. The piece must be held.
+func partFields(p *part.Part, m *part.Measured) []column {
+	var out []column
+	add := func(prefix string, fields []record.Field) {
+		for _, f := range fields {
+			out = append(out, column{prefix + f.Key, f})
+		}
+	}
+	add("", record.Fields(p))
+	if piece, given := p.Piece(); given {
+		add("", record.Fields(piece))
+	}
+	// A shaft is weighed by the inch, everything else by the piece.
+	byInch := p.Kind == part.KindShaft
+	add(measuredColumn, slices.DeleteFunc(record.Fields(m), func(f record.Field) bool {
+		return f.Key != "count" && strings.HasSuffix(f.Key, "_per_in") != byInch
+	}))
+	return out
+}
+
+// column is a value by the name of its column.
+type column struct {
+	name string
+	record.Field
+}
+
+// columns lists every column that any kind has, in the order of the file.
+func columns() []string {
+	var out []string
+	weighed := []string{}
+	for _, k := range part.Kinds {
+		p := part.Part{Kind: k}
+		p.Hold()
+		for _, c := range partFields(&p, &part.Measured{}) {
+			list := &out
+			if strings.HasPrefix(c.name, measuredColumn) {
+				list = &weighed
+			}
+			if !slices.Contains(*list, c.name) {
+				*list = append(*list, c.name)
+			}
+		}
+	}
+	// What says which part it is comes first.
+	first := []string{"id", "kind", "name"}
+	out = slices.DeleteFunc(out, func(name string) bool { return slices.Contains(first, name) })
+	return slices.Concat(first, out, weighed)
+}
+
+// WriteCSV writes parts as CSV, all their values, so that ReadCSV gives the same
+// parts back. Numbers are in the unit of their column. A text that a spreadsheet
+// would run as a formula gets an apostrophe in front, which ReadCSV takes off.
+func WriteCSV(parts []part.Part) []byte {
+	var buffer bytes.Buffer
+	w := csv.NewWriter(&buffer)
+	names := columns()
+	rows := [][]string{names}
+	for _, p := range parts {
+		row := make([]string, len(names))
+		for _, c := range partFields(&p, &p.Measured.Value) {
+			if strings.HasPrefix(c.name, measuredColumn) && !p.Measured.Given {
+				continue
+			}
+			text := c.Text()
+			switch {
+			case c.Words == nil && !c.Numeric():
+				text = guarded(text)
+			case !strings.HasPrefix(c.name, measuredColumn) && !c.Optional() && !c.Need && (text == "no" || text == "0"):
+				text = "" // what nobody entered
+			}
+			row[slices.Index(names, c.name)] = text
+		}
+		rows = append(rows, row)
+	}
+	if err := w.WriteAll(rows); err != nil { // to memory, with a delimiter that is one
+		panic("store: csv: " + err.Error())
+	}
+	return buffer.Bytes()
+}
+
+// formula are the signs with which a spreadsheet takes a cell for a formula.
+const formula = "=+-@\t\r"
+
+// guarded returns a text that no spreadsheet runs.
+func guarded(text string) string {
+	if text != "" && (strings.ContainsRune(formula, rune(text[0])) || unguarded(text) != text) {
+		return "'" + text
+	}
+	return text
+}
+
+// unguarded takes back what guarded did.
+func unguarded(text string) string {
+	if bare, ok := strings.CutPrefix(text, "'"); ok && bare != "" && strings.ContainsRune(formula+"'", rune(bare[0])) {
+		return bare
+	}
+	return text
+}
+
+// Row is one line of a CSV of parts: a part, or why it is none.
+type Row struct {
+	Line int // as an editor counts, from 1
+	Part part.Part
+	Err  error
+	// columns are those of the file: what has none is not said of the part. lacks is
+	// why the line alone makes no part, where it may be about one that the drawer has.
+	columns []string
+	lacks   error
+}
+
+// ReadCSV reads parts as WriteCSV and spreadsheets write them: with a byte-order mark,
+// with semicolons or tabs between the cells, with decimal commas, with cells and lines
+// that are empty at the end. Columns may stand in any order and be left out; a quantity
+// may have its unit behind it. A line that does not make a part says why and leaves the
+// others alone. The error is about the file as a whole.
+func ReadCSV(data []byte) ([]Row, error) {
+	data = bytes.TrimPrefix(data, []byte("\ufeff"))
+	if bytes.IndexByte(data, 0) >= 0 || !utf8.Valid(data) {
+		return nil, errors.New("it is not in UTF-8: save it as “CSV UTF-8”")
+	}
+	head, _, _ := bytes.Cut(data, []byte("\n"))
+	r := csv.NewReader(bytes.NewReader(data))
+	r.Comma, r.FieldsPerRecord = delimiter(string(head)), -1
+	names, err := r.Read()
+	if errors.Is(err, io.EOF) {
+		return nil, errors.New("it is empty: its first line has to name the columns, kind and name among them")
+	}
+	if err != nil {
+		return nil, readable(err)
+	}
+	if names, err = header(names); err != nil {
+		return nil, err
+	}
+	var rows []Row
+	for {
+		cells, err := r.Read()
+		if errors.Is(err, io.EOF) {
+			return together(rows), nil
+		}
+		if err != nil {
+			return nil, readable(err)
+		}
+		if !slices.ContainsFunc(cells, func(c string) bool { return strings.TrimSpace(c) != "" }) {
+			continue
+		}
+		line, _ := r.FieldPos(0)
+		row := Row{Line: line, columns: names}
+		row.read(cells)
+		rows = append(rows, row)
+	}
+}
+
+// readable says in a sentence of its own where a file is no CSV.
+func readable(err error) error {
+	var wrong *csv.ParseError
+	if errors.As(err, &wrong) {
+		return fmt.Errorf("line %d is no CSV: %v", wrong.Line, wrong.Err)
+	}
+	return err
+}
+
+// delimiter returns what stands between the cells of a line of column names.
+func delimiter(head string) rune {
+	best, most := ',', 0
+	for _, r := range ",;\t" {
+		if n := strings.Count(head, string(r)); n > most {
+			best, most = r, n
+		}
+	}
+	return best
+}
+
+// header checks the names of the columns. Those at the end may be empty.
+func header(names []string) ([]string, error) {
+	known := columns()
+	out := make([]string, len(names))
+	for i, name := range names {
+		name = strings.ToLower(strings.TrimSpace(label.Clean(name)))
+		switch {
+		case name == "":
+			if slices.ContainsFunc(names[i:], func(n string) bool { return strings.TrimSpace(n) != "" }) {
+				return nil, fmt.Errorf("line 1: column %d has no name", i+1)
+			}
+		case !slices.Contains(known, name):
+			return nil, fmt.Errorf("line 1: there is no column %q; the columns are %s", label.Clean(names[i]), strings.Join(known, ", "))
+		case slices.Contains(out[:i], name):
+			return nil, fmt.Errorf("line 1: the column %q is there twice", name)
+		}
+		out[i] = name
+	}
+	if !slices.Contains(out, "kind") {
+		return nil, fmt.Errorf("line 1: the column kind is missing; it says what a part is: %s", strings.Join(kindNames(), ", "))
+	}
+	return out, nil
+}
+
+func kindNames() []string {
+	var out []string
+	for _, k := range part.Kinds {
+		out = append(out, string(k))
+	}
+	return out
+}
+
+// read makes a part of the cells of a line.
+func (r *Row) read(cells []string) {
+	refuse := func(format string, args ...any) { r.Err = fmt.Errorf(format, args...) }
+	cell := map[string]string{}
+	for i, text := range cells {
+		if text = strings.TrimSpace(text); text == "" {
+			continue
+		}
+		if i >= len(r.columns) || r.columns[i] == "" {
+			refuse("%q stands behind the last column", label.Clean(text))
+			return
+		}
+		cell[r.columns[i]] = text
+	}
+	p := &r.Part
+	p.ID, p.Kind = label.Clean(unguarded(cell["id"])), part.Kind(strings.ToLower(cell["kind"]))
+	if !slices.Contains(part.Kinds, p.Kind) {
+		refuse("kind: must be one of %s, got %q", strings.Join(kindNames(), ", "), label.Clean(cell["kind"]))
+		return
+	}
+	p.Hold()
+	for _, c := range partFields(p, &p.Measured.Value) {
+		text, given := cell[c.name]
+		delete(cell, c.name)
+		switch {
+		case c.name == "kind" || c.name == "id":
+			continue
+		case !given && c.Need:
+			lacks := fmt.Errorf("%s is missing: a new %s needs it", c.name, p.Kind)
+			if p.ID == "" || slices.Contains(r.columns, c.name) {
+				r.Err = lacks
+				return
+			}
+			r.lacks = lacks
+			continue
+		case !given:
+			continue
+		case c.Words == nil && !c.Numeric():
+			text = label.Clean(unguarded(text))
+		}
+		if err := c.SetText(text); err != nil {
+			refuse("%s: %w", c.name, err)
+			return
+		}
+		if strings.HasPrefix(c.name, measuredColumn) {
+			p.Measured.Given = true
+		}
+	}
+	for _, name := range r.columns { // the first in the order of the file
+		if _, more := cell[name]; more {
+			refuse("%s: no %s has such a value; leave it empty", name, p.Kind)
+			return
+		}
+	}
+	if s := &p.Shaft.Value; p.Kind == part.KindShaft && !s.WeightPerInch.Given && !s.TubeWeight.Given {
+		r.lacks = errors.New("weight_gr_per_in is missing: a new shaft needs it, or tube_weight_gr")
+		if p.ID == "" {
+			r.Err = r.lacks
+		}
+	}
+}
+
+// over returns a part of the drawer with what the line says of it.
+func (r *Row) over(p part.Part) part.Part {
+	said := r.Part
+	was, is := partFields(&p, &p.Measured.Value), partFields(&said, &said.Measured.Value)
+	for i, c := range was {
+		if !slices.Contains(r.columns, c.name) || c.name == "kind" {
+			continue
+		}
+		if err := c.SetText(is[i].Text()); err != nil { // it was set to just that
+			panic("store: csv: " + c.name + ": " + err.Error())
+		}
+		if strings.HasPrefix(c.name, measuredColumn) {
+			p.Measured.Given = said.Measured.Given
+		}
+	}
+	if !p.Measured.Given {
+		p.Measured.Value = part.Measured{}
+	}
+	return p
+}
+
+// together refuses parts of which two have one ID.
+func together(rows []Row) []Row {
+	at := map[string]int{}
+	for i := range rows {
+		id := rows[i].Part.ID
+		if id == "" {
+			continue
+		}
+		if first, taken := at[id]; taken && rows[i].Err == nil {
+			rows[i].Err = fmt.Errorf("id: line %d has %q already", rows[first].Line, id)
+			continue
+		}
+		at[id] = i
+	}
+	return rows
+}
+
+// Import is what taking in a CSV would do to a drawer.
+type Import struct {
+	New, Same int
+	Changed   []Change
+	Refused   []Row
+	parts     []part.Part // to be put in; a new one without an ID still needs it
+}
+
+// Change is a part of the drawer that a line of the CSV changes, value by value.
+type Change struct {
+	Line   int
+	Name   string
+	Values []ValueChange
+}
+
+// ValueChange is one value of a part by its column, before and after.
+type ValueChange struct{ Column, Before, After string }
+
+// PlanImport compares what was read with a drawer. A line with the ID of a part in the
+// drawer changes that part, in the columns that the file has. One without an ID is the same as a part that has all its
+// values, and else a new one: nothing is overwritten by its name.
+func PlanImport(rows []Row, drawer []part.Part) *Import {
+	plan := &Import{}
+	byID, known := map[string]int{}, map[string]bool{}
+	for i, p := range drawer {
+		byID[p.ID] = i
+		known[alike(p)] = true
+	}
+	for _, r := range rows {
+		at, there := byID[r.Part.ID]
+		switch {
+		case r.Err != nil:
+			plan.Refused = append(plan.Refused, r)
+			continue
+		case r.Part.ID == "" && known[alike(r.Part)]:
+			plan.Same++
+			continue
+		case there && r.Part.Kind != drawer[at].Kind:
+			r.Err = fmt.Errorf("id: %q is a %s in the drawer, not a %s", r.Part.ID, drawer[at].Kind, r.Part.Kind)
+			plan.Refused = append(plan.Refused, r)
+			continue
+		case !there && r.lacks != nil:
+			r.Err = r.lacks
+			plan.Refused = append(plan.Refused, r)
+			continue
+		case there:
+			r.Part = r.over(drawer[at])
+			values := differences(drawer[at], r.Part)
+			if len(values) == 0 {
+				plan.Same++
+				continue
+			}
+			plan.Changed = append(plan.Changed, Change{r.Line, drawer[at].Name(), values})
+		default:
+			plan.New++
+		}
+		plan.parts = append(plan.parts, r.Part)
+	}
+	return plan
+}
+
+// alike writes a part without what does not belong to it but to the drawer, so that
+// two that have all their values in common are the same text.
+func alike(p part.Part) string {
+	p.ID, p.Sample, p.Retired = "", false, false
+	return string(record.Encode(p))
+}
+
+func differences(before, after part.Part) []ValueChange {
+	text := func(c column, measured bool) string {
+		if strings.HasPrefix(c.name, measuredColumn) && !measured {
+			return ""
+		}
+		return c.Text()
+	}
+	was, is := partFields(&before, &before.Measured.Value), partFields(&after, &after.Measured.Value)
+	var out []ValueChange
+	for i := range was {
+		if a, b := text(was[i], before.Measured.Given), text(is[i], after.Measured.Given); a != b {
+			out = append(out, ValueChange{was[i].name, a, b})
+		}
+	}
+	return out
+}
+
+// Apply puts what an Import would change into the drawer, all of it or nothing. New
+// parts without an ID get one. Where lines were refused nothing is done, and the error
+// says so; otherwise errors are those of PutParts.
+func (w *Workbook) Apply(plan *Import) error {
+	if n := len(plan.Refused); n > 0 {
+		return &InvalidError{"The import", fmt.Errorf("%d of its lines are refused, so nothing was taken in", n)}
+	}
+	parts := slices.Clone(plan.parts)
+	for i := range parts {
+		if parts[i].ID != "" {
+			continue
+		}
+		id, err := w.NewID()
+		if err != nil {
+			return err
+		}
+		parts[i].ID = id
+	}
+	return w.PutParts(parts...)
+}
