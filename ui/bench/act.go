@@ -114,6 +114,8 @@ func (m *Model) act(a keys.Action) Request {
 		return m.findIt()
 	case keys.Fit:
 		m.fit()
+	case keys.Drawer:
+		m.open(newDrawerScreen(m))
 	case keys.SwapMap:
 		return m.openMap()
 	case keys.Open:

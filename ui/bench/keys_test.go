@@ -199,6 +199,10 @@ func TestEachKeyOfTheBenchDoesWhatItSays(t *testing.T) {
 			opens[*form[provenEntry]](x)
 			shows(x, x.m, "Proven: Even keel", "total weight", "broadhead shot at")
 		},
+		keys.Drawer: func(x trial) {
+			opens[*drawerScreen](x)
+			shows(x, x.m, " Drawer ", "Parts of all kinds", "61 of 61")
+		},
 		keys.Fit: func(x trial) {
 			opens[*fitScreen](x)
 			shows(x, x.m, " Fitting ", "what for", "Propose three builds")

@@ -182,6 +182,8 @@ func typedText(t testing.TB, m *Model) string {
 		return d.input.Value()
 	case *palette:
 		return d.input.Value()
+	case *drawerScreen:
+		return d.input.Value()
 	case *bowForm:
 		return d.input.Value()
 	case *form[air.Conditions]:

@@ -166,6 +166,20 @@ func modes() []mode {
 	offerModes(add)
 	findModes(add)
 	fitModes(add)
+	with("drawer", nil, "6")
+	with("drawer, of a kind", nil, "6", "tab", "tab", "down", "down")
+	with("drawer, filtered", nil, "6", "b", "r", "a", "s", "s", "end")
+	with("drawer, nothing matches", nil, "6", "q", "q")
+	with("drawer, retired", nil, "6", "ctrl+r")
+	with("drawer, a copy", nil, "6", "ctrl+d")
+	with("drawer, a new part", nil, "6", "shift+tab", "ctrl+a")
+	with("drawer, a part", nil, "6", "down", "enter")
+	add("drawer, empty", func(t testing.TB) *Model {
+		m := newBench(sampleBench(), nil)
+		m.SetSize(120, 36)
+		press(m, "6")
+		return m
+	})
 	downrangeModes(with)
 	mapModes(add, with)
 	for i := range lessons {
@@ -268,6 +282,7 @@ func typingModes() []mode {
 		})
 	}
 	with("picker", "enter")
+	with("drawer", "6")
 	with("rename", "r")
 	with("palette", ":")
 	with("palette of a form", "b", ":")

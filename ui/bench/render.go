@@ -160,6 +160,8 @@ func (m *Model) screenName() string {
 			return "Find"
 		case *fitScreen:
 			return "Fitting"
+		case *drawerScreen:
+			return "Drawer"
 		case *mapScreen:
 			return "Swap map"
 		}

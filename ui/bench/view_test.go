@@ -262,5 +262,7 @@ func TestGoldenFrames(t *testing.T) {
 		golden(t, "fitting"+suffix, screen(m))
 		finish(m, press(m, "p"))
 		golden(t, "fitting-proposal"+suffix, screen(m))
+		press(m, "esc", "esc", "6", "tab", "tab", "down")
+		golden(t, "drawer"+suffix, screen(m))
 	}
 }

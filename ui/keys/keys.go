@@ -114,12 +114,12 @@ type Scope struct {
 
 // Map is every binding of the program.
 type Map struct {
-	Bench, Map, Range, Find, Offers, Fit, List, Form, Entry, Reader *Scope
+	Bench, Map, Range, Find, Offers, Fit, Drawer, List, Form, Entry, Reader *Scope
 }
 
 // Scopes lists every scope in the order of help.
 func (m *Map) Scopes() []*Scope {
-	return []*Scope{m.Bench, m.Map, m.Range, m.Find, m.Offers, m.Fit, m.List, m.Form, m.Entry, m.Reader}
+	return []*Scope{m.Bench, m.Map, m.Range, m.Find, m.Offers, m.Fit, m.Drawer, m.List, m.Form, m.Entry, m.Reader}
 }
 
 // Action returns what a key does here, empty when it does nothing.
@@ -228,6 +228,7 @@ func Default() *Map {
 			bind(Closest, "come closest to the baseline's weight and FOC", "c").also("match near alike"),
 			bind(Downrange, "downrange: marks, drift and forgiveness at every distance", "3").also("distance wind slope chart sight marks"),
 			bind(Fit, "fitting: a few questions, then three builds", "g").also("guide counter customer propose choose purpose beginner budget cheap price recommend"),
+			bind(Drawer, "drawer: all parts, to add, edit, copy and retire", "6").also("parts stock inventory price list catalogue weighed"),
 			bind(Find, "find: every arrow of the drawer that is what you ask for", "4").also("search question match window range trade-off stock cheap price"),
 			bind(SwapMap, "swap map: every insert with every head, or any two kinds", "2", "tab").also("table matrix combinations compare same weight grid"),
 			bind(Nearer, "figures of a nearer distance", "pgup"), bind(Farther, "figures of a farther distance", "pgdown"),
@@ -256,7 +257,7 @@ func Default() *Map {
 			bind(SwapMap, "swap map: two kinds of piece against each other", "2"), bind(Find, "find: every arrow of the drawer that is what you ask for", "4", "tab"),
 			bind(Close, "back to the bench", "esc", "1", "3", "q"),
 		}},
-		Find: findScope(), Offers: offersScope(), Fit: fitScope(),
+		Find: findScope(), Offers: offersScope(), Fit: fitScope(), Drawer: drawerScope(),
 		List: &Scope{ID: "list", Name: "Lists", Typed: true, Bindings: []Binding{
 			bind(Up, "up", "up", "ctrl+p"), bind(Down, "down", "down", "ctrl+n"),
 			bind(PageUp, "page up", "pgup"), bind(PageDown, "page down", "pgdown"),
@@ -320,7 +321,7 @@ func Do(does string, actions ...Action) Offer { return Offer{does, actions} }
 // useful first: a narrow screen drops the last.
 func (m *Map) BenchFooter() []Hint {
 	return m.Bench.Hints(Do("help", Help), Do("swap", More, Less), Do("choose", Edit), Do("undo", Undo), Do("bow", Bow), Do("add", Add),
-		Do("downrange", Downrange), Do("quit", Quit), Do("swap map", SwapMap), Do("find", Find), Do("fitting", Fit), Do("save", Save), Do("open", Open), Do("any action", Command), Do("explain", Explain), Do("fix", Fix), Do("depth", Depth),
+		Do("downrange", Downrange), Do("quit", Quit), Do("swap map", SwapMap), Do("find", Find), Do("fitting", Fit), Do("drawer", Drawer), Do("save", Save), Do("open", Open), Do("any action", Command), Do("explain", Explain), Do("fix", Fix), Do("depth", Depth),
 		Do("duplicate", Duplicate), Do("remove", Remove), Do("baseline", Baseline), Do("proven", Proven), Do("units", Units), Do("colours", Theme))
 }
 
