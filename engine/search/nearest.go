@@ -25,7 +25,7 @@ type Offer struct {
 	Swaps  []part.Kind // what was swapped: a kind of piece, or Length
 	Change unit.Mass   // of total weight
 	// Brings is true when the build has a warning that it did not have before, or more
-	// reason for one that it had.
+	// reason for one about its weight, its length, its shaft or its steering.
 	Brings bool
 }
 
@@ -85,6 +85,7 @@ type nearer struct {
 	had     []caution.Caution // its cautions
 	alone   job.Job           // the builds that a changed one is judged beside
 	place   int               // of the changed one
+	refits  bool              // its speed is fitted to known marks
 	bare    sheet.Setting     // of alone
 	was     figure.Values     // of the build as it is
 	options []option
@@ -151,6 +152,7 @@ func (n *nearer) isolate(j *job.Job, build int) {
 		n.alone.Builds = append(n.alone.Builds, b)
 	}
 	n.bare = sheet.NewSetting(&n.alone)
+	n.refits = build == j.Baseline && len(j.Sight.Value.Marks) > 2
 	n.was, _ = n.bare.Cautions(&n.alone, n.from)
 }
 
@@ -345,7 +347,9 @@ func (n *nearer) try(c swapped) quality {
 func (n *nearer) fits(b *arrow.Build, kinds []part.Kind) bool {
 	for _, clash := range caution.Misfits(b, unit.System{}) {
 		before := slices.ContainsFunc(n.clashes, func(c caution.Clash) bool { return slices.Equal(c.Pieces, clash.Pieces) })
-		if !before || slices.ContainsFunc(kinds, func(k part.Kind) bool { return slices.Contains(clash.Pieces, k) }) {
+		touched := slices.ContainsFunc(kinds, func(k part.Kind) bool { return slices.Contains(clash.Pieces, k) })
+		// What clashes with nothing else clashes with the length.
+		if !before || touched || len(clash.Pieces) == 1 && slices.Contains(kinds, Length) {
 			return false
 		}
 	}
@@ -353,11 +357,12 @@ func (n *nearer) fits(b *arrow.Build, kinds []part.Kind) bool {
 }
 
 // sound judges the cautions of a candidate. Uncertainty only ever adds to them, so
-// what bare values refuse need not be computed with it.
+// what bare values refuse need not be computed with it, unless the candidate is the
+// arrow that known marks are fitted to.
 func (n *nearer) sound(b *arrow.Build) quality {
 	values, list := n.bare.Cautions(&n.alone, b)
 	worse := n.worse(b, &values)
-	if worse == refused || n.weigh(list) == refused {
+	if worse == refused || !n.refits && n.weigh(list) == refused {
 		return refused
 	}
 	beside := n.alone
@@ -367,18 +372,28 @@ func (n *nearer) sound(b *arrow.Build) quality {
 }
 
 // weigh compares cautions with those of the build as it is. What is not checked is not
-// clear: a check that could be made before must still be made.
+// clear: a check that could be made before must still be made. Only whether a shaft is
+// weak for a release with the fingers may be left open, as a warning.
 func (n *nearer) weigh(list []caution.Caution) quality {
-	out, unchecked := clean, map[caution.Code]int{}
+	type check struct {
+		code  caution.Code
+		limit string
+	}
+	out, unchecked := clean, map[check]int{}
 	for _, c := range n.had {
 		if c.Unchecked {
-			unchecked[c.Code]++
+			unchecked[check{c.Code, c.Limit}]++
 		}
 	}
 	for _, c := range list {
 		if c.Unchecked {
-			if unchecked[c.Code]--; unchecked[c.Code] < 0 {
+			of := check{c.Code, c.Limit}
+			switch unchecked[of]--; {
+			case unchecked[of] >= 0:
+			case c.Code != caution.Weak:
 				return refused
+			default:
+				out = warned
 			}
 			continue
 		}
@@ -395,11 +410,20 @@ func (n *nearer) weigh(list []caution.Caution) quality {
 	return out
 }
 
+// weight is how much a caution counts: that something may be a danger is a warning.
+func weight(c caution.Caution) caution.Level {
+	switch c.About {
+	case caution.LightArrow, caution.ShortArrow, caution.Folds, caution.Unstable:
+		return caution.Warn
+	}
+	return c.Level
+}
+
 // graver reports whether a caution is a danger or a warning and graver than what is
 // said of the build as it is.
 func (n *nearer) graver(c caution.Caution) bool {
-	return c.Level != caution.Note && !slices.ContainsFunc(n.had, func(h caution.Caution) bool {
-		return h.Same(c) && !h.Unchecked && (h.Level == c.Level || h.Level == caution.Danger)
+	return weight(c) != caution.Note && !slices.ContainsFunc(n.had, func(h caution.Caution) bool {
+		return !h.Unchecked && (h.Same(c) && (weight(h) == weight(c) || h.Level == caution.Danger) || c.About != "" && h.Code == c.About && h.Limit == c.Limit)
 	})
 }
 
@@ -407,25 +431,40 @@ func (n *nearer) graver(c caution.Caution) bool {
 // in, which is refused, or bears a warning for, which counts as one that it brings.
 func (n *nearer) worse(b *arrow.Build, is *figure.Values) quality {
 	out := clean
-	falls := func(k figure.Key) bool {
+	// grew tells by how much a figure is more than it was, where it must be known.
+	grew := func(k figure.Key) float64 {
 		before, _ := n.was.Get(k)
 		after, ok := is.Get(k)
-		return !ok || after < before-slack*math.Abs(before)
+		if by := after - before; ok && math.Abs(by) > slack*math.Abs(before) {
+			return by
+		}
+		if !ok {
+			return math.NaN()
+		}
+		return 0
 	}
+	less := func(k figure.Key) bool { return !(grew(k) >= 0) }
+	more := func(k figure.Key) bool { return !(grew(k) <= 0) }
 	for _, c := range n.had {
-		if c.Level == caution.Note {
+		if c.Unchecked || weight(c) == caution.Note {
 			continue
 		}
+		code := c.Code
+		if c.About != "" {
+			code = c.About
+		}
 		fell := false
-		switch c.Code {
+		switch code {
 		case caution.ShortArrow, caution.BladeReach:
 			fell = b.Length < n.from.Length
 		case caution.LightArrow:
-			fell = falls(figure.TotalWeight)
+			fell = less(figure.TotalWeight)
 		case caution.Folds, caution.Weak:
-			fell = falls(figure.LaunchMargin)
+			fell = less(figure.LaunchMargin)
 		case caution.Unstable:
-			fell = falls(figure.SteerMargin)
+			fell = less(figure.SteerMargin)
+		case caution.Plane:
+			fell = b.Head.Blades > 0 && more(figure.HeadShare)
 		}
 		switch {
 		case fell && c.Level == caution.Danger:
