@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -13,6 +14,7 @@ import (
 	"foreshaft/engine/label"
 	"foreshaft/engine/part"
 	"foreshaft/engine/record"
+	"foreshaft/engine/unit"
 )
 
 // The drawer as CSV: a line a part below a line of column names, which are the keys
@@ -126,10 +128,13 @@ type Row struct {
 	Line int // as an editor counts, from 1
 	Part part.Part
 	Err  error
-	// columns are those of the file: what has none is not said of the part. lacks is
-	// why the line alone makes no part, where it may be about one that the drawer has.
+	// columns are those of the file: what has none is not said of the part. filled are
+	// those in which the line has something. lacks is why the line alone makes no part,
+	// where it may be about one that the drawer has.
 	columns []string
+	filled  map[string]bool
 	lacks   error
+	commas  bool // decimals have a comma
 }
 
 // ReadCSV reads parts as WriteCSV and spreadsheets write them: with a byte-order mark,
@@ -168,7 +173,7 @@ func ReadCSV(data []byte) ([]Row, error) {
 			continue
 		}
 		line, _ := r.FieldPos(0)
-		row := Row{Line: line, columns: names}
+		row := Row{Line: line, columns: names, commas: r.Comma != ','}
 		row.read(cells)
 		rows = append(rows, row)
 	}
@@ -230,6 +235,7 @@ func kindNames() []string {
 func (r *Row) read(cells []string) {
 	refuse := func(format string, args ...any) { r.Err = fmt.Errorf(format, args...) }
 	cell := map[string]string{}
+	r.filled = map[string]bool{}
 	for i, text := range cells {
 		if text = strings.TrimSpace(text); text == "" {
 			continue
@@ -238,7 +244,7 @@ func (r *Row) read(cells []string) {
 			refuse("%q stands behind the last column", label.Clean(text))
 			return
 		}
-		cell[r.columns[i]] = text
+		cell[r.columns[i]], r.filled[r.columns[i]] = text, true
 	}
 	p := &r.Part
 	p.ID, p.Kind = label.Clean(unguarded(cell["id"])), part.Kind(strings.ToLower(cell["kind"]))
@@ -254,7 +260,7 @@ func (r *Row) read(cells []string) {
 		case c.name == "kind" || c.name == "id":
 			continue
 		case !given && c.Need:
-			lacks := fmt.Errorf("%s is missing: a new %s needs it", c.name, p.Kind)
+			lacks := fmt.Errorf("%s is missing: a %s needs it", c.name, p.Kind)
 			if p.ID == "" || slices.Contains(r.columns, c.name) {
 				r.Err = lacks
 				return
@@ -265,6 +271,8 @@ func (r *Row) read(cells []string) {
 			continue
 		case c.Words == nil && !c.Numeric():
 			text = label.Clean(unguarded(text))
+		case r.commas && c.Numeric() && decimalComma.MatchString(text):
+			text = strings.Replace(text, ",", ".", 1) // never a thousand's
 		}
 		if err := c.SetText(text); err != nil {
 			refuse("%s: %w", c.name, err)
@@ -280,33 +288,66 @@ func (r *Row) read(cells []string) {
 			return
 		}
 	}
-	if s := &p.Shaft.Value; p.Kind == part.KindShaft && !s.WeightPerInch.Given && !s.TubeWeight.Given {
-		r.lacks = errors.New("weight_gr_per_in is missing: a new shaft needs it, or tube_weight_gr")
-		if p.ID == "" {
-			r.Err = r.lacks
-		}
+	if p.Name() == "" && (p.ID == "" || slices.Contains(r.columns, "name")) {
+		refuse("name is missing: lists are filtered by it")
+		return
+	}
+	if err := weightless(p); err != nil {
+		r.lacks = err
+	}
+	if p.ID == "" {
+		r.Err = r.lacks
 	}
 }
 
-// over returns a part of the drawer with what the line says of it.
-func (r *Row) over(p part.Part) part.Part {
+// decimalComma is a number with a comma between its whole and its parts.
+var decimalComma = regexp.MustCompile(`^-?\d+,\d+(\s*[^\d\s,.].*)?$`)
+
+// weighedColumn is the column of what a scale said of a piece, or of an inch of a shaft.
+func weighedColumn(k part.Kind) string {
+	if k == part.KindShaft {
+		return measuredColumn + "weight_gr_per_in"
+	}
+	return measuredColumn + "weight_gr"
+}
+
+// weightless returns an error for a shaft without a weight, and for a part that is said
+// to be weighed without what the scale said.
+func weightless(p *part.Part) error {
+	if s := &p.Shaft.Value; p.Kind == part.KindShaft && !s.WeightPerInch.Given && !s.TubeWeight.Given {
+		return errors.New("weight_gr_per_in is missing: a shaft needs it, or tube_weight_gr")
+	}
+	if w := p.Measured.Value; p.Measured.Given && w.Weight <= 0 && w.WeightPerInch <= 0 {
+		return fmt.Errorf("%s is missing: what else a scale said needs it", weighedColumn(p.Kind))
+	}
+	return nil
+}
+
+// over returns a part of the drawer with what the line says of it, where an empty cell
+// takes a value away; without its weight a part is not weighed any more. The error says
+// why that makes no part.
+func (r *Row) over(p part.Part) (part.Part, error) {
 	said := r.Part
 	was, is := partFields(&p, &p.Measured.Value), partFields(&said, &said.Measured.Value)
 	for i, c := range was {
-		if !slices.Contains(r.columns, c.name) || c.name == "kind" {
+		switch {
+		case !slices.Contains(r.columns, c.name) || c.name == "kind":
+			continue
+		case !r.filled[c.name]:
+			c.Clear()
 			continue
 		}
 		if err := c.SetText(is[i].Text()); err != nil { // it was set to just that
 			panic("store: csv: " + c.name + ": " + err.Error())
 		}
 		if strings.HasPrefix(c.name, measuredColumn) {
-			p.Measured.Given = said.Measured.Given
+			p.Measured.Given = true
 		}
 	}
-	if !p.Measured.Given {
-		p.Measured.Value = part.Measured{}
+	if weight := weighedColumn(p.Kind); slices.Contains(r.columns, weight) && !r.filled[weight] {
+		p.Measured = unit.Optional[part.Measured]{}
 	}
-	return p
+	return p, weightless(&p)
 }
 
 // together refuses parts of which two have one ID.
@@ -345,16 +386,22 @@ type Change struct {
 type ValueChange struct{ Column, Before, After string }
 
 // PlanImport compares what was read with a drawer. A line with the ID of a part in the
-// drawer changes that part, in the columns that the file has. One without an ID is the same as a part that has all its
-// values, and else a new one: nothing is overwritten by its name.
+// drawer changes that part, in the columns that the file has. One without an ID is the
+// same as a part that has all its values, and else a new one: nothing is overwritten by
+// its name.
 func PlanImport(rows []Row, drawer []part.Part) *Import {
 	plan := &Import{}
-	byID, known := map[string]int{}, map[string]bool{}
+	byID, known, lines := map[string]int{}, map[string]bool{}, map[string]int{}
 	for i, p := range drawer {
 		byID[p.ID] = i
 		known[alike(p)] = true
 	}
 	for _, r := range rows {
+		if first := lines[alike(r.Part)]; r.Err == nil && r.Part.ID == "" && first > 0 {
+			r.Err = fmt.Errorf("it is the same part as line %d", first)
+		} else if r.Part.ID == "" {
+			lines[alike(r.Part)] = r.Line
+		}
 		at, there := byID[r.Part.ID]
 		switch {
 		case r.Err != nil:
@@ -372,7 +419,10 @@ func PlanImport(rows []Row, drawer []part.Part) *Import {
 			plan.Refused = append(plan.Refused, r)
 			continue
 		case there:
-			r.Part = r.over(drawer[at])
+			if r.Part, r.Err = r.over(drawer[at]); r.Err != nil {
+				plan.Refused = append(plan.Refused, r)
+				continue
+			}
 			values := differences(drawer[at], r.Part)
 			if len(values) == 0 {
 				plan.Same++
@@ -390,7 +440,7 @@ func PlanImport(rows []Row, drawer []part.Part) *Import {
 // alike writes a part without what does not belong to it but to the drawer, so that
 // two that have all their values in common are the same text.
 func alike(p part.Part) string {
-	p.ID, p.Sample, p.Retired = "", false, false
+	p.ID, p.Sample = "", false
 	return string(record.Encode(p))
 }
 
@@ -418,16 +468,21 @@ func (w *Workbook) Apply(plan *Import) error {
 	if n := len(plan.Refused); n > 0 {
 		return &InvalidError{"The import", fmt.Errorf("%d of its lines are refused, so nothing was taken in", n)}
 	}
-	parts := slices.Clone(plan.parts)
+	parts, taken := slices.Clone(plan.parts), map[string]bool{"": true}
+	for _, p := range parts {
+		taken[p.ID] = true
+	}
 	for i := range parts {
-		if parts[i].ID != "" {
-			continue
+		for id := parts[i].ID; id == ""; {
+			next, err := w.NewID()
+			if err != nil {
+				return err
+			}
+			if !taken[next] { // a line may have brought it along
+				id = next
+			}
+			parts[i].ID = id
 		}
-		id, err := w.NewID()
-		if err != nil {
-			return err
-		}
-		parts[i].ID = id
 	}
 	return w.PutParts(parts...)
 }

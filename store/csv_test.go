@@ -38,12 +38,20 @@ func drawPart(t *rapid.T, id int) part.Part {
 			text = rapid.SampledFrom(c.Words).Draw(t, c.name)
 		case c.Numeric():
 			text = fmt.Sprint(rapid.SampledFrom([]string{"0", "0.25", "1", "2", "3", "0.1", "8", "0.204"}).Draw(t, c.name))
+		case c.name == "name":
+			text = label.Clean(fmt.Sprint(rapid.SampledFrom([]string{"=", "+", "'", "", "a;b,c \"x\" "}).Draw(t, "name"), id))
 		default:
 			text = label.Clean(rapid.SampledFrom([]string{"", "plain", "=1+1", "+5", "-3", "@SUM(A1)", "'quoted", "'=x", "''", "a;b,c", "say \"x\"", "größer ½", "5 mm .300", "no", "0"}).Draw(t, c.name))
+		}
+		if strings.HasPrefix(c.name, measuredColumn+"weight_gr") && text == "0" {
+			text = "8.5" // what was weighed has a weight
 		}
 		if err := c.SetText(text); err != nil { // out of that value's range
 			continue
 		}
+	}
+	if p.Measured.Given && p.Measured.Value.Weight <= 0 && p.Measured.Value.WeightPerInch <= 0 {
+		p.Measured = unit.Optional[part.Measured]{}
 	}
 	return p
 }
@@ -148,11 +156,11 @@ func TestCSVThatIsRefused(t *testing.T) {
 	}
 	lines := []struct{ text, says string }{
 		{"knob,a,100,,,", `kind: must be one of shaft, insert, collar, head, nock, vanes, wrap, got "knob"`},
-		{"head,a,,,,", "weight_gr is missing: a new head needs it"},
+		{"head,a,,,,", "weight_gr is missing: a head needs it"},
 		{"head,a,heavy,,,", "weight_gr: "},
 		{"head,a,5000,,,", "weight_gr: must be 0 to 1000 gr, got 5000 gr"},
 		{"head,a,100,0.204,,", "depth_in: no head has such a value"},
-		{"shaft,a,,,,", "weight_gr_per_in is missing: a new shaft needs it, or tube_weight_gr"},
+		{"shaft,a,,,,", "weight_gr_per_in is missing: a shaft needs it, or tube_weight_gr"},
 		{"insert,a,50,1,,x", "lighted: no insert has such a value"},
 		{"nock,a,9,,,perhaps", "lighted: type yes or no"},
 		{"nock,a,9,,,yes,more", `"more" stands behind the last column`},
@@ -243,7 +251,7 @@ func TestAnImportChangesOnlyItsColumns(t *testing.T) {
 	// A new part cannot do without what it needs.
 	rows, _ := ReadCSV([]byte("id,kind,price\nnobody,head,7\nnobody2,shaft,7\n"))
 	plan := PlanImport(rows, drawer)
-	if len(plan.Refused) != 2 || !strings.Contains(plan.Refused[0].Err.Error(), "weight_gr is missing: a new head needs it") {
+	if len(plan.Refused) != 2 || !strings.Contains(plan.Refused[0].Err.Error(), "weight_gr is missing: a head needs it") {
 		t.Errorf("%+v", plan)
 	}
 }
@@ -275,5 +283,73 @@ func TestAnImportIsAppliedWholeOrNotAtAll(t *testing.T) {
 	after, _ := w.Parts()
 	if n := len(before); len(after) != n+2 || after[n].Name() != "New one" || after[n].ID == "" || after[n].ID == after[n+1].ID || after[n].Head.Value.Stock.Value != 3 {
 		t.Errorf("%d parts after, %d before", len(after), len(before))
+	}
+}
+
+// A line of its own ID and lines that still need one: all become parts.
+func TestNewPartsDoNotTakeTheIDsOfOthers(t *testing.T) {
+	w := openNew(t)
+	before, _ := w.Parts()
+	rows, err := ReadCSV([]byte("id,kind,name,weight_gr\n,head,B,101\npart-1,head,A,100\npart-2,head,D,103\n,head,C,102\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Apply(PlanImport(rows, before)); err != nil {
+		t.Fatal(err)
+	}
+	after, _ := w.Parts()
+	got := map[string]string{}
+	for _, p := range after[len(before):] {
+		got[p.Name()] = p.ID
+	}
+	if len(after) != len(before)+4 || got["A"] != "part-1" || got["D"] != "part-2" || got["B"] == "" || got["C"] == "" || got["B"] == got["C"] {
+		t.Errorf("%v", got)
+	}
+}
+
+func TestAnImportMergesWithoutHarm(t *testing.T) {
+	drawer := SampleParts()
+	head := drawer[slices.IndexFunc(drawer, func(p part.Part) bool { return p.ID == "sample-head-field-point-100-gr" })]
+	head.Measured = unit.Some(part.Measured{Weight: 101 * unit.Grain, WeightU: 0.2 * unit.Grain, Count: 9})
+	shaft := drawer[0]
+	drawer = []part.Part{head, shaft}
+	take := func(text string) (part.Part, error) {
+		rows, err := ReadCSV([]byte(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		plan := PlanImport(rows, drawer)
+		if len(plan.Refused) > 0 {
+			return part.Part{}, plan.Refused[0].Err
+		}
+		if len(plan.parts) == 0 {
+			return head, nil
+		}
+		return plan.parts[0], nil
+	}
+	// An empty word is as it comes; an empty count leaves the weight as it is.
+	if p, err := take("id,kind,shape\n" + head.ID + ",head,\n"); err != nil || p.Head.Value.Shape != "" {
+		t.Errorf("%v %q", err, p.Head.Value.Shape)
+	}
+	if p, err := take("id,kind,measured_count\n" + head.ID + ",head,\n"); err != nil || !p.Measured.Given || p.Measured.Value.Weight != head.Measured.Value.Weight || p.Measured.Value.Count != 0 {
+		t.Errorf("%v %+v", err, p.Measured)
+	}
+	if p, err := take("id,kind,measured_weight_gr,measured_count\n" + head.ID + ",head,,9\n"); err != nil || p.Measured.Given {
+		t.Errorf("%v %+v", err, p.Measured)
+	}
+	for text, says := range map[string]string{
+		"kind,name,weight_gr,measured_count\nhead,a,100,5\n":  "measured_weight_gr is missing",
+		"id,kind,weight_gr_per_in\n" + shaft.ID + ",shaft,\n": "weight_gr_per_in is missing",
+		"kind,weight_gr\nhead,100\n":                          "name is missing",
+		"kind,name,weight_gr\nhead,a,100\nhead,a,100\n":       "the same part as line 2",
+		"id,kind,measured_count\n" + shaft.ID + ",shaft,-3\n": "measured_count",
+	} {
+		if _, err := take(text); err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("%q gives %v, want %q", text, err, says)
+		}
+	}
+	// Decimals with three places are no thousands where cells end with semicolons.
+	if p, err := take("kind;name;weight_gr\nhead;a;10,125\n"); err != nil || math.Abs(p.Head.Value.Weight.In(unit.Grain)-10.125) > 1e-9 {
+		t.Errorf("%v %v", err, p.Head.Value.Weight.In(unit.Grain))
 	}
 }

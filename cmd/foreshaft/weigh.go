@@ -44,9 +44,7 @@ func weighCommand() *cobra.Command {
 			if err != nil {
 				return badInput{fmt.Errorf("%s: %w", named(args[0]), err)}
 			}
-			if _, err := io.WriteString(c.OutOrStdout(), weighed(shown, readings, measured)); err != nil {
-				return err
-			}
+			said := weighed(shown, readings, measured)
 			if length != "" {
 				l, err := unit.Parse(length, shown.Shown(unit.Inches))
 				if err != nil || l <= 0 {
@@ -54,10 +52,15 @@ func weighCommand() *cobra.Command {
 				}
 				measured = measured.ByInch(unit.Length(l))
 			}
-			if id == "" {
-				return nil
+			if id != "" {
+				kept, err := keepWeight(workbook, id, measured)
+				if err != nil {
+					return err
+				}
+				said += kept
 			}
-			return keepWeight(c.OutOrStdout(), workbook, id, measured)
+			_, err = io.WriteString(c.OutOrStdout(), said)
+			return err
 		},
 	}
 	c.Flags().StringVar(&id, "part", "", "id of a part of the drawer to keep it with; foreshaft drawer export lists them")
@@ -118,40 +121,45 @@ func weighed(units unit.System, readings []unit.Mass, m part.Measured) string {
 		of(slices.Min(readings)), of(slices.Max(readings)), gr.Symbol)
 }
 
-// keepWeight keeps a measured weight with a part of the drawer, beside the stated one.
-func keepWeight(out io.Writer, workbook, id string, m part.Measured) error {
+// keepWeight keeps a measured weight with a part of the drawer, beside the stated one,
+// and says so.
+func keepWeight(workbook, id string, m part.Measured) (string, error) {
 	book, err := openBook(workbook)
 	if err != nil {
-		return err
+		return "", err
 	}
-	err = keepMeasured(out, book, id, m)
-	return errors.Join(err, book.Close())
+	said, err := keepMeasured(book, id, m)
+	return said, errors.Join(err, book.Close())
 }
 
-func keepMeasured(out io.Writer, book *store.Workbook, id string, m part.Measured) error {
+func keepMeasured(book *store.Workbook, id string, m part.Measured) (string, error) {
 	parts, err := book.Parts()
 	if err != nil {
-		return err
+		return "", err
 	}
 	at := slices.IndexFunc(parts, func(p part.Part) bool { return p.ID == id })
 	if at < 0 {
-		return badInput{fmt.Errorf("--part: the drawer has no part %q; foreshaft drawer export lists them", id)}
+		return "", badInput{fmt.Errorf("--part: the drawer has no part %q; foreshaft drawer export lists them", id)}
 	}
-	p := parts[at]
+	p, flag := parts[at], "--part"
 	switch byInch := m.WeightPerInch > 0; {
 	case p.Kind == part.KindShaft && !byInch:
-		return badInput{fmt.Errorf("--part: %s is a shaft, which is weighed by the inch: weigh whole ones and give their --length", p.Name())}
+		return "", badInput{fmt.Errorf("--part: %s is a shaft, which is weighed by the inch: weigh whole ones and give their --length", p.Name())}
 	case p.Kind != part.KindShaft && byInch:
-		return badInput{fmt.Errorf("--length: %s is no shaft", p.Name())}
+		return "", badInput{fmt.Errorf("--length: %s is no shaft", p.Name())}
+	case byInch:
+		flag = "--length" // with a wrong one it is an inch that weighs too much or too little
 	}
 	was := "nothing"
 	if p.Measured.Given {
 		was = fmt.Sprintf("%d weighed", p.Measured.Value.Count)
 	}
 	p.Measured = unit.Some(m)
-	if err := book.PutParts(p); err != nil {
-		return err
+	var invalid *store.InvalidError
+	if err := book.PutParts(p); errors.As(err, &invalid) {
+		return "", badInput{fmt.Errorf("%s: %w", flag, err)}
+	} else if err != nil {
+		return "", err
 	}
-	_, err = fmt.Fprintf(out, "Kept with %s %s in place of %s; its stated weight stays.\n", p.Kind, p.Name(), was)
-	return err
+	return fmt.Sprintf("Kept with %s %s in place of %s; its stated weight stays.\n", p.Kind, p.Name(), was), nil
 }

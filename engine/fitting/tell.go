@@ -244,7 +244,7 @@ func (f *fitter) odd(t *teller, say func(string, ...any)) {
 		}
 		switch value := margin.Value; {
 		case value > most*(1+slack):
-			say("%s: launch margin %.2f is above %.2f, so the shaft is stiffer than charts usually ask for: harder to tune, in itself no hazard. No weaker one of these parts comes near this weight; the shaft maker's chart decides.", t.builds[i].Name, value, most)
+			say("%s: launch margin %.2f is above %.2f, so the shaft is stiffer than charts usually ask for: harder to tune, in itself no hazard. The shaft maker's chart decides.", t.builds[i].Name, value, most)
 		case value < f.low*(1-slack):
 			say("%s: launch margin %.2f is below %.2f. For a release with the fingers the number tells little: have a fitter look at the shaft.", t.builds[i].Name, value, f.low)
 		}

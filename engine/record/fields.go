@@ -252,6 +252,9 @@ func (f Field) Brief(digits int) string {
 	return plainly(number)
 }
 
+// Clear empties the value: an optional one is not given then, any other is nothing.
+func (f Field) Clear() { f.value.SetZero() }
+
 // SetText reads what a person typed. An empty text clears an optional value.
 // The error is a sentence; the value is then unchanged.
 func (f Field) SetText(text string) error {

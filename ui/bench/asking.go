@@ -23,7 +23,7 @@ var (
 	span    = regexp.MustCompile(`(?i)^(?:between\s+|from\s+)?(.+?)\s*(?:\bto\b|\band\b|\.\.|…|–|\s-\s)\s*(.+)$`)
 	dashed  = regexp.MustCompile(`^([0-9.,]+)\s*-\s*([0-9.,]+\s*[^0-9]*)$`)
 	placed  = regexp.MustCompile(`(?i)^(.*?)\s*(?:\bat\s+|@\s*)(\d.*)$`)
-	unitEnd = regexp.MustCompile(`[^0-9.,/+\-−\s][^0-9]*$`)
+	unitEnd = regexp.MustCompile(`[^0-9.,/⁄½¼¾⅛⅜⅝⅞+\-−\s][^0-9]*$`)
 
 	startsWithNumber = regexp.MustCompile(`^\s*[-−+]?[0-9.,]`)
 )
@@ -64,8 +64,11 @@ func (m *Model) readWindow(k figure.Key, typed string) (w job.Window, asked bool
 	}
 	// near reads what comes near something: a number, or a build's own figure.
 	near := func(by, middle string) (job.Window, bool, error) {
-		if startsWithNumber.MatchString(middle) {
-			by, middle = unitOf(by, middle), unitOf(middle, by)
+		// A build may be called "300 spine": only a number lends its unit, and borrows one.
+		if with := unitOf(middle, by); startsWithNumber.MatchString(middle) {
+			if _, err := number(with); err == nil {
+				by, middle = unitOf(by, middle), with
+			}
 		}
 		spread, err := number(by)
 		if err != nil {

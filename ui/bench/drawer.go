@@ -197,7 +197,7 @@ func (d *drawerScreen) do(m *Model, a keys.Action, p part.Part) Request {
 		}
 		of.ID, of.Sample, of.Retired, of.Measured = "", false, false, unit.Optional[part.Measured]{}
 		m.drafts[p.Kind] = &draft{part: of}
-		m.Say("A copy of %s: change what differs. It is in the drawer.", short(p.Name()))
+		m.Say("A copy of %s: change what differs; it is kept as you go.", short(p.Name()))
 		m.open(m.partForm(m.drafts[p.Kind]))
 		return NewPart{}
 	}

@@ -261,6 +261,9 @@ func TestRangesAreReadAsPeopleWriteThem(t *testing.T) {
 	m := benchOf(t, nil)
 	b, _ := m.session.Sheet().Builds[1].Figure(figure.TotalWeight)
 	of := b.Value / float64(unit.Grain)
+	m.Job().Builds[2].Name = "300 spine"
+	c, _ := m.session.Sheet().Builds[2].Figure(figure.TotalWeight)
+	ofC := c.Value / float64(unit.Grain)
 	inf := math.Inf(1)
 	setting := sheet.NewSetting(m.Job())
 	at20 := setting.At(&m.Job().Builds[0], 20*unit.Yard)
@@ -282,6 +285,7 @@ func TestRangesAreReadAsPeopleWriteThem(t *testing.T) {
 		// A unit behind one of two numbers is that of both.
 		{figure.LaunchSpeed, "85 to 90 m/s", 85 / 0.3048, 90 / 0.3048, ""}, {figure.TotalWeight, "31-32 g", 31 / 0.06479891, 32 / 0.06479891, ""}, {figure.TotalWeight, "31 ± 1 g", 30 / 0.06479891, 32 / 0.06479891, ""},
 		{figure.TotalWeight, "31 g ± 1", 30 / 0.06479891, 32 / 0.06479891, ""}, {figure.TotalWeight, "within 1 g of 31", 30 / 0.06479891, 32 / 0.06479891, ""}, {figure.TotalWeight, "30 g to 500", 30 / 0.06479891, 500 / 0.06479891, ""},
+		{figure.TotalWeight, "30 g to 31½", 30 / 0.06479891, 31.5 / 0.06479891, ""}, {figure.TotalWeight, "within 5 of 300 spine", ofC - 5, ofC + 5, ""},
 		// The distance stands behind the last "at" that a number follows.
 		{figure.Speed, "at least 250 ft/s at 40 yd", 250, inf, "at least 250 ft/s at 40 yd"}, {figure.Speed, "at most 250", -inf, 250, "at most 250 ft/s at 60 yd"}, {figure.ImpactShift, "at least -1 in at 60 yd", -1, inf, "at least −1 in at 60 yd"},
 		{figure.ImpactShift, "within 1 in @ 60 yd", -1, 1, "within 1 in at 60 yd"}, {figure.Drop, "within 1 of A at 20 yd", dropOfA - 1, dropOfA + 1, ""},

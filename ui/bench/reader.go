@@ -116,7 +116,7 @@ func (m *Model) help() *page {
 		"[ ] is the build as it is, ▸ the pair in focus, = what weighs as much as that, !! and ! what it would bring of dangers and warnings, – what does not go together or is not known.", m.keys.Bench.Press(keys.SwapMap))
 	p.add(theme.Plain, "")
 	p.add(theme.Plain, "%s offers what would clear the cautions of a build, %s what shares the baseline's mark, %s what comes close to its weight and FOC: swaps from the drawer, the least change of weight first. "+
-		"%s finds every arrow of the drawer that is what you ask for, and says what to widen where nothing is. %s asks a few questions and proposes three builds. Nothing dangerous is ever offered; what is offered is still no advice.",
+		"%s finds every arrow of the drawer that is what you ask for, and says what to widen where nothing is. %s asks a few questions and proposes three builds. No new danger is ever offered; what is offered is still no advice.",
 		m.keys.Bench.Press(keys.Fix), m.keys.Bench.Press(keys.SameMarks), m.keys.Bench.Press(keys.Closest), m.keys.Bench.Press(keys.Find), m.keys.Bench.Press(keys.Fit))
 	p.add(theme.Plain, "")
 	p.add(theme.Heading, "Before you shoot")

@@ -62,21 +62,24 @@ func SpeedInDoubt(s *sheet.Sheet, build int) bool {
 // another one, and which notes come; Effect tells of new dangers and warnings.
 func Turned(on *sheet.Sheet, before, after *arrow.Build) (gone, come string) {
 	s := on.Pair(before, after, on.Job.DistancesOrDefault()[0])
-	only := func(in, out int, which func(c caution.Caution) bool) string {
+	only := func(in, out int, tell func(c caution.Caution) bool, same func(c, o caution.Caution) bool) string {
 		var words []string
 		for _, c := range s.Builds[in].Cautions {
 			word := Brief(c)
-			if c.Unchecked || !which(c) || slices.Contains(words, word) ||
-				slices.ContainsFunc(s.Builds[out].Cautions, func(o caution.Caution) bool {
-					return o.Same(c) || o.Code == c.About && !o.Unchecked || o.Unchecked && (o.Code == checkOf(c.Code) || o.Code == checkOf(c.About)) // what is certain, or not checked, is not gone
-				}) {
+			if c.Unchecked || !tell(c) || slices.Contains(words, word) ||
+				slices.ContainsFunc(s.Builds[out].Cautions, func(o caution.Caution) bool { return same(c, o) }) {
 				continue
 			}
 			words = append(words, word)
 		}
 		return strings.Join(words, ", ")
 	}
-	return only(0, 1, func(caution.Caution) bool { return true }), only(1, 0, func(c caution.Caution) bool { return c.Level == caution.Note })
+	gone = only(0, 1, func(caution.Caution) bool { return true }, func(c, o caution.Caution) bool {
+		// What has become certain, or is not checked any more, is not gone.
+		return o.Same(c) || o.Code == c.About && !o.Unchecked || o.Unchecked && (o.Code == checkOf(c.Code) || o.Code == checkOf(c.About))
+	})
+	come = only(1, 0, func(c caution.Caution) bool { return c.Level == caution.Note }, caution.Caution.Same)
+	return gone, come
 }
 
 // checkOf returns the check that a caution comes of: the gravest of those that rest on

@@ -101,7 +101,7 @@ func Nothing(units unit.System, where map[string]job.Window, n *search.Narrow, t
 	}
 	switch len(words) {
 	case 0:
-		return "Nothing matches. Each of these alone can be had, but not all together, and widening one is not enough: ask for one thing less."
+		return "Nothing matches. Each of these alone can be had, but not all together, and widening one is not enough: ask for less at once."
 	case 1:
 		return "Nothing matches: no arrow of this drawer has " + words[0] + ", whatever else is asked, and widening that alone is not enough."
 	}
