@@ -11,6 +11,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	bolt "go.etcd.io/bbolt"
+
 	"foreshaft/engine/label"
 	"foreshaft/engine/part"
 	"foreshaft/engine/record"
@@ -26,7 +28,7 @@ const measuredColumn = "measured_"
 // partFields lists the values of a part with their columns: those of the part itself,
 // of its piece, and of its weighing, all of which may be set. The piece must be held.
 func partFields(p *part.Part, m *part.Measured) []column {
-	var out []column
+	out := make([]column, 0, 32) // about as many as a kind has
 	add := func(prefix string, fields []record.Field) {
 		for _, f := range fields {
 			out = append(out, column{prefix + f.Key, f})
@@ -323,13 +325,23 @@ func weightless(p *part.Part) error {
 	return nil
 }
 
-// over returns a part of the drawer with what the line says of it, where an empty cell
-// takes a value away; without its weight a part is not weighed any more. The error says
-// why that makes no part.
-func (r *Row) over(p part.Part) (part.Part, error) {
+// over returns a part of the drawer with what the line says of it, and what that
+// changes. An empty cell takes a value away; without its weight a part is not weighed
+// any more. The error says why that makes no part.
+func (r *Row) over(p part.Part) (part.Part, []ValueChange, error) {
 	said := r.Part
-	was, is := partFields(&p, &p.Measured.Value), partFields(&said, &said.Measured.Value)
-	for i, c := range was {
+	fields, is := partFields(&p, &p.Measured.Value), partFields(&said, &said.Measured.Value)
+	texts := func() []string {
+		out := make([]string, len(fields))
+		for i, c := range fields {
+			if p.Measured.Given || !strings.HasPrefix(c.name, measuredColumn) {
+				out[i] = c.Text()
+			}
+		}
+		return out
+	}
+	before := texts()
+	for i, c := range fields {
 		switch {
 		case !slices.Contains(r.columns, c.name) || c.name == "kind":
 			continue
@@ -347,7 +359,13 @@ func (r *Row) over(p part.Part) (part.Part, error) {
 	if weight := weighedColumn(p.Kind); slices.Contains(r.columns, weight) && !r.filled[weight] {
 		p.Measured = unit.Optional[part.Measured]{}
 	}
-	return p, weightless(&p)
+	var changes []ValueChange
+	for i, after := range texts() {
+		if after != before[i] {
+			changes = append(changes, ValueChange{fields[i].name, before[i], after})
+		}
+	}
+	return p, changes, weightless(&p)
 }
 
 // together refuses parts of which two have one ID.
@@ -397,17 +415,21 @@ func PlanImport(rows []Row, drawer []part.Part) *Import {
 		known[alike(p)] = true
 	}
 	for _, r := range rows {
-		if first := lines[alike(r.Part)]; r.Err == nil && r.Part.ID == "" && first > 0 {
-			r.Err = fmt.Errorf("it is the same part as line %d", first)
-		} else if r.Part.ID == "" {
-			lines[alike(r.Part)] = r.Line
+		same := ""
+		if r.Err == nil && r.Part.ID == "" {
+			same = alike(r.Part)
+			if first := lines[same]; first > 0 {
+				r.Err = fmt.Errorf("it is the same part as line %d", first)
+			} else {
+				lines[same] = r.Line
+			}
 		}
 		at, there := byID[r.Part.ID]
 		switch {
 		case r.Err != nil:
 			plan.Refused = append(plan.Refused, r)
 			continue
-		case r.Part.ID == "" && known[alike(r.Part)]:
+		case known[same]:
 			plan.Same++
 			continue
 		case there && r.Part.Kind != drawer[at].Kind:
@@ -419,11 +441,11 @@ func PlanImport(rows []Row, drawer []part.Part) *Import {
 			plan.Refused = append(plan.Refused, r)
 			continue
 		case there:
-			if r.Part, r.Err = r.over(drawer[at]); r.Err != nil {
+			var values []ValueChange
+			if r.Part, values, r.Err = r.over(drawer[at]); r.Err != nil {
 				plan.Refused = append(plan.Refused, r)
 				continue
 			}
-			values := differences(drawer[at], r.Part)
 			if len(values) == 0 {
 				plan.Same++
 				continue
@@ -444,23 +466,6 @@ func alike(p part.Part) string {
 	return string(record.Encode(p))
 }
 
-func differences(before, after part.Part) []ValueChange {
-	text := func(c column, measured bool) string {
-		if strings.HasPrefix(c.name, measuredColumn) && !measured {
-			return ""
-		}
-		return c.Text()
-	}
-	was, is := partFields(&before, &before.Measured.Value), partFields(&after, &after.Measured.Value)
-	var out []ValueChange
-	for i := range was {
-		if a, b := text(was[i], before.Measured.Given), text(is[i], after.Measured.Given); a != b {
-			out = append(out, ValueChange{was[i].name, a, b})
-		}
-	}
-	return out
-}
-
 // Apply puts what an Import would change into the drawer, all of it or nothing. New
 // parts without an ID get one. Where lines were refused nothing is done, and the error
 // says so; otherwise errors are those of PutParts.
@@ -468,21 +473,19 @@ func (w *Workbook) Apply(plan *Import) error {
 	if n := len(plan.Refused); n > 0 {
 		return &InvalidError{"The import", fmt.Errorf("%d of its lines are refused, so nothing was taken in", n)}
 	}
-	parts, taken := slices.Clone(plan.parts), map[string]bool{"": true}
+	parts, taken := slices.Clone(plan.parts), map[string]bool{}
 	for _, p := range parts {
 		taken[p.ID] = true
 	}
-	for i := range parts {
-		for id := parts[i].ID; id == ""; {
-			next, err := w.NewID()
-			if err != nil {
+	return w.update(func(tx *bolt.Tx) (err error) {
+		for i := range parts {
+			if parts[i].ID != "" {
+				continue
+			}
+			if parts[i].ID, err = newID(tx, taken); err != nil {
 				return err
 			}
-			if !taken[next] { // a line may have brought it along
-				id = next
-			}
-			parts[i].ID = id
 		}
-	}
-	return w.PutParts(parts...)
+		return putParts(tx, parts)
+	})
 }

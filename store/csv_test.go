@@ -353,3 +353,61 @@ func TestAnImportMergesWithoutHarm(t *testing.T) {
 		t.Errorf("%v %v", err, p.Head.Value.Weight.In(unit.Grain))
 	}
 }
+
+// headLines is a CSV of new heads.
+func headLines(n int) []byte {
+	out := []byte("kind,name,weight_gr,length_in,thread,price,stock,note\n")
+	for i := range n {
+		out = fmt.Appendf(out, "head,Head %d,%d,1.1,8-32,1.25,48,from a price list\n", i, 75+i%125)
+	}
+	return out
+}
+
+func planOfHeads(n int) (*Import, error) {
+	rows, err := ReadCSV(headLines(n))
+	return PlanImport(rows, nil), err
+}
+
+// BenchmarkImport is the preview of 10,000 lines, half of them about parts that a
+// drawer of as many has, and taking in as many new ones. The preview's budget is 1 s.
+func BenchmarkImport(b *testing.B) {
+	const lines = 10_000
+	w := openNew(b)
+	plan, err := planOfHeads(lines)
+	if err != nil {
+		b.Fatal(err)
+	}
+	if err := w.Apply(plan); err != nil {
+		b.Fatal(err)
+	}
+	drawer, err := w.Parts()
+	if err != nil {
+		b.Fatal(err)
+	}
+	changed := slices.Clone(drawer)
+	for i := range changed {
+		if i%2 == 0 {
+			changed[i].Head.Value.Trade.Price = unit.Some(2.5)
+		}
+	}
+	data := WriteCSV(changed)
+	b.Run("preview", func(b *testing.B) {
+		for b.Loop() {
+			rows, err := ReadCSV(data)
+			if err != nil {
+				b.Fatal(err)
+			}
+			if plan := PlanImport(rows, drawer); len(plan.Changed) < lines/2 || len(plan.Refused) > 0 {
+				b.Fatalf("%d changed, %d refused", len(plan.Changed), len(plan.Refused))
+			}
+		}
+	})
+	b.Run("taken in", func(b *testing.B) {
+		for b.Loop() {
+			w := openNew(b)
+			if err := w.Apply(plan); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}

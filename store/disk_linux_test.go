@@ -78,6 +78,20 @@ func useFullDisk(args []string) error {
 			return err
 		}
 	}
+	before, err := w.Parts()
+	if err != nil {
+		return err
+	}
+	plan, err := planOfHeads(5000)
+	if err != nil {
+		return err
+	}
+	if err := mustBeAccess(w.Apply(plan), syscall.ENOSPC, "The disk is full"); err != nil {
+		return fmt.Errorf("import: %w", err)
+	}
+	if after, err := w.Parts(); err != nil || len(after) != len(before) {
+		return fmt.Errorf("after an import on a full disk: %d parts of %d, %v", len(after), len(before), err)
+	}
 	if _, err := w.Backup(); mustBeAccess(err, syscall.ENOSPC, "The disk is full") != nil {
 		return fmt.Errorf("backup: %w", mustBeAccess(err, syscall.ENOSPC))
 	}

@@ -105,20 +105,27 @@ func putSealedParts(tx *bolt.Tx, parts []part.Part, bodies [][]byte) error {
 // before.
 func (w *Workbook) NewID() (string, error) {
 	id := ""
-	err := w.update(func(tx *bolt.Tx) error {
-		ids := tx.Bucket(bucketPartIDs)
-		// A part from another workbook may have brought its ID along.
-		for taken := true; taken; taken = ids.Get([]byte(id)) != nil {
-			next, err := ids.NextSequence()
-			if err != nil {
-				return err
-			}
-			id = fmt.Sprintf("part-%d", next)
-		}
-		return nil
+	err := w.update(func(tx *bolt.Tx) (err error) {
+		id, err = newID(tx, nil)
+		return err
 	})
 	if err != nil {
 		return "", err
 	}
 	return id, nil
+}
+
+// newID is NewID inside a transaction; it gives none of those that are taken either.
+func newID(tx *bolt.Tx, taken map[string]bool) (string, error) {
+	ids := tx.Bucket(bucketPartIDs)
+	for {
+		next, err := ids.NextSequence()
+		if err != nil {
+			return "", err
+		}
+		// A part from another workbook may have brought its ID along.
+		if id := fmt.Sprintf("part-%d", next); !taken[id] && ids.Get([]byte(id)) == nil {
+			return id, nil
+		}
+	}
 }

@@ -1,9 +1,11 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strconv"
 	"syscall"
@@ -75,4 +77,68 @@ func keptName(t testing.TB, workbook string) string {
 		t.Fatal(err)
 	}
 	return kept.Job.Builds[0].Name
+}
+
+// A kill while parts are taken in leaves the drawer as it was, or has them all. The
+// rounds are killed at moments spread over the time that a whole import takes.
+func TestAKillInMidImportLeavesOneDrawerOrTheOther(t *testing.T) {
+	t.Parallel()
+	const lines = 4000
+	dir := t.TempDir()
+	csv := []byte("kind,name,weight_gr\n")
+	for i := range lines {
+		csv = fmt.Appendf(csv, "head,Head %d,%d\n", i, 75+i%125)
+	}
+	list := filepath.Join(dir, "prices.csv")
+	if err := os.WriteFile(list, csv, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	importInto := func(workbook string) *exec.Cmd {
+		return exec.Command(program, "drawer", "import", list, "--take", "--workbook", workbook)
+	}
+	count := func(workbook string) int {
+		book, err := store.Open(workbook, store.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		parts, err := book.Parts()
+		if err = errors.Join(err, book.Close()); err != nil {
+			t.Fatal(err)
+		}
+		return len(parts)
+	}
+	whole := filepath.Join(dir, "whole.db")
+	before := count(whole)
+	began := time.Now()
+	if out, err := importInto(whole).CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	took := time.Since(began)
+	if got := count(whole); got != before+lines {
+		t.Fatalf("%d parts after an import of %d into %d", got, lines, before)
+	}
+	const rounds = 8
+	old := 0
+	for i := range rounds {
+		workbook := filepath.Join(dir, fmt.Sprintf("killed-%d.db", i))
+		count(workbook) // makes it
+		cmd := importInto(workbook)
+		if err := cmd.Start(); err != nil {
+			t.Fatal(err)
+		}
+		<-time.After(took * time.Duration(i+1) / (rounds + 1)) // the moment is what is tested
+		_ = cmd.Process.Kill()
+		_ = cmd.Wait()
+		switch got := count(workbook); got {
+		case before:
+			old++
+		case before + lines:
+		default:
+			t.Errorf("killed at %d of %d: %d parts, want %d or %d", i+1, rounds+1, got, before, before+lines)
+		}
+	}
+	t.Logf("%d kills within %v, %d before the parts were in", rounds, took, old)
+	if old == 0 {
+		t.Error("no kill came before the parts were in: the test shows nothing")
+	}
 }

@@ -125,8 +125,9 @@ type Field struct {
 // structs and lists inside it left out. Setting a Field changes the struct.
 func Fields(pointer any) []Field {
 	v := reflect.ValueOf(pointer).Elem()
-	var out []Field
-	for _, f := range shape(v.Type()) {
+	all := shape(v.Type())
+	out := make([]Field, 0, len(all))
+	for _, f := range all {
 		value := v.FieldByIndex(f.index)
 		words := f.words
 		switch scalar(value).Kind() {
