@@ -28,11 +28,13 @@ const mostSettings = 1_000_000
 // What is empty was not chosen. Only settings from LoadSettings, or with the
 // Format set, can be saved.
 type Settings struct {
-	Format string              `job:"format" need:"yes" one:"foreshaft-settings/1"`
-	Theme  string              `job:"theme" one:"light,dark,mono"`
-	Units  Units               `job:"units"`
-	Mouse  bool                `job:"mouse"`
-	Keys   map[string][]string `job:"keys"` // action → keys that do it; the screen judges both
+	Format string `job:"format" need:"yes" one:"foreshaft-settings/1"`
+	Theme  string `job:"theme" one:"light,dark,mono"`
+	Units  Units  `job:"units"`
+	Mouse  bool   `job:"mouse"`
+	// Currency is what the prices of the drawer are in, as it is written behind them.
+	Currency string              `job:"currency"`
+	Keys     map[string][]string `job:"keys"` // action → keys that do it; the screen judges both
 	// Purposes is what arrows are for in a fitting, as edited.
 	Purposes []fitting.Purpose `job:"purposes"`
 }

@@ -22,6 +22,7 @@ func chosen() Settings {
 		Format: SettingsFormat, Theme: "dark", Mouse: true,
 		Units:    Units{Weight: "g", Length: "mm", Speed: "m/s", Force: "N", Distance: "m"},
 		Keys:     map[string][]string{"bench.undo": {"u", "ctrl+z"}, "bench.redo": {}},
+		Currency: "EUR",
 		Purposes: []fitting.Purpose{{Name: "mine", MinPerDraw: 7 * unit.GrainPerPound, MaxPerDraw: 9 * unit.GrainPerPound, MinFOC: 0.125, MaxFOC: 0.25, Note: "my own"}},
 	}
 }
@@ -38,6 +39,7 @@ const chosenText = `{
     "distance": "m"
   },
   "mouse": true,
+  "currency": "EUR",
   "keys": {
     "bench.redo": [],
     "bench.undo": [
@@ -195,7 +197,7 @@ func TestSettingsAsEditorsSaveThem(t *testing.T) {
 		"line ends of DOS":         strings.ReplaceAll(chosenText, "\n", "\r\n"),
 		"both":                     "\ufeff" + strings.ReplaceAll(chosenText, "\n", "\r\n"),
 		"no line end behind it":    strings.TrimSuffix(chosenText, "\n"),
-		"on one line, other order": `{"purposes":[{"note":"my own","max_foc_pct":25,"min_foc_pct":12.5,"max_weight_per_draw":9,"min_weight_per_draw":7,"name":"mine"}],"keys":{"bench.undo":["u","ctrl+z"],"bench.redo":[]},"units":{"distance":"m","force":"N","speed":"m/s","length":"mm","weight":"g"},"mouse":true,"theme":"dark","format":"foreshaft-settings/1"}`,
+		"on one line, other order": `{"purposes":[{"note":"my own","max_foc_pct":25,"min_foc_pct":12.5,"max_weight_per_draw":9,"min_weight_per_draw":7,"name":"mine"}],"keys":{"bench.undo":["u","ctrl+z"],"bench.redo":[]},"units":{"distance":"m","force":"N","speed":"m/s","length":"mm","weight":"g"},"mouse":true,"currency":"EUR","theme":"dark","format":"foreshaft-settings/1"}`,
 		"as large as it may be":    chosenText + strings.Repeat(" ", mostSettings-len(chosenText)),
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -230,7 +232,7 @@ func TestSettingsThatBreakARuleAreRefusedAndKept(t *testing.T) {
 		{"cut off", start, `: line 3, column 2: the text ends in the middle of the record. `},
 		{"blanks", " \r\n", `: the text ends before the record does: nothing to read. `},
 		{"one byte too large", chosenText + strings.Repeat(" ", mostSettings+1-len(chosenText)), `: it is larger than 1 MB. `},
-		{"two records", chosenText + chosenText, `: there is more text behind the end of the record, at line 30, column 2. `},
+		{"two records", chosenText + chosenText, `: there is more text behind the end of the record, at line 31, column 2. `},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			mustBeRefused(t, writeFile(t, newSettingsPath(t), []byte(row.text)), "cannot be used"+row.says, "not changed", "nothing is saved over it")

@@ -5,6 +5,7 @@ import (
 	"os"
 	"strings"
 
+	"foreshaft/engine/label"
 	"foreshaft/engine/unit"
 	"foreshaft/store"
 	"foreshaft/ui/bench"
@@ -40,7 +41,7 @@ func readSettings(env func(string) string, look string) (*settings, error) {
 		s.problems = append(s.problems, err.Error()+" This sitting has the usual units, colours and keys.")
 	}
 	s.problems = append(s.problems, s.keys.Rebind(stored.Keys)...)
-	s.choices = bench.Choices{Theme: theme.Name(stored.Theme), Units: unitsOf(stored.Units), Mouse: stored.Mouse, Purposes: stored.Purposes}
+	s.choices = bench.Choices{Theme: theme.Name(stored.Theme), Units: unitsOf(stored.Units), Mouse: stored.Mouse, Currency: label.Clean(stored.Currency), Purposes: stored.Purposes}
 	if look != "" {
 		if s.choices.Theme, err = theme.ParseName(look); err != nil {
 			return nil, badInput{err}
@@ -99,7 +100,7 @@ func (s *settings) keep(c bench.Choices) error {
 	if err != nil {
 		return err
 	}
-	stored.Units, stored.Mouse, stored.Purposes = storedUnits(c.Units), c.Mouse, c.Purposes
+	stored.Units, stored.Mouse, stored.Currency, stored.Purposes = storedUnits(c.Units), c.Mouse, c.Currency, c.Purposes
 	if s.once == "" || c.Theme != s.once {
 		stored.Theme, s.once = string(c.Theme), ""
 	}

@@ -112,6 +112,8 @@ type Choices struct {
 	Theme theme.Name // empty: by the terminal's background
 	Units unit.System
 	Mouse bool
+	// Currency is what prices are in; a job that names its own keeps that.
+	Currency string
 	// Purposes is what arrows are for, as edited; none are those that the program has.
 	Purposes []fitting.Purpose
 }
@@ -240,6 +242,7 @@ type Options struct {
 
 // New returns a bench.
 func New(opt Options) *Model {
+	opt.Job = priced(opt.Job, opt.Choices.Currency)
 	m := &Model{
 		keys: opt.Keys, paint: opt.Paint, ground: opt.Ground, choices: opt.Choices, about: opt.About, depth: Common,
 		session: session.New(opt.Job, opt.Choices.Units), drawer: opt.Drawer, samples: opt.Samples, clock: opt.Clock, drafts: map[part.Kind]*draft{},
@@ -405,8 +408,18 @@ func (m *Model) do(what string, change func(j *job.Job)) bool {
 // replace is do for a whole job, with the name it is saved under.
 func (m *Model) replace(what string, j *job.Job, name string) bool {
 	old, oldSheet := m.Job(), m.session.Sheet()
-	changed, err := m.session.Replace(what, j, name)
+	changed, err := m.session.Replace(what, priced(j, m.choices.Currency), name)
 	return m.done(changed, err, old, oldSheet)
+}
+
+// priced returns a job with the currency of its prices, where it does not name one.
+func priced(j *job.Job, currency string) *job.Job {
+	if j.Currency != "" || currency == "" {
+		return j
+	}
+	j = j.Clone()
+	j.Currency = currency
+	return j
 }
 
 func (m *Model) done(changed bool, err error, old *job.Job, oldSheet *sheet.Sheet) bool {

@@ -132,6 +132,11 @@ func (m *Model) settingsPage() *page {
 	press := m.keys.Bench.Press
 	p.tabulate(press(keys.Theme)+"  colours", colours)
 	p.tabulate(press(keys.Units)+"  units", strings.Join([]string{c.Weight, c.Length, c.Speed, c.Force, c.Distance}, ", "))
+	currency := m.choices.Currency
+	if currency == "" {
+		currency = "not named"
+	}
+	p.tabulate(press(keys.Units)+"  currency", currency)
 	p.tabulate(press(keys.Mouse)+"  mouse", mouse)
 	p.tabulate(press(keys.Depth)+"  depth", m.depth.String()+" (kept with the bench)")
 	p.add(theme.Plain, "")

@@ -147,7 +147,7 @@ func TestEveryFieldOfEveryFormCanBeEdited(t *testing.T) {
 	checkForm(t, "limits", formCase[job.Limits]{pressed[job.Limits]("L"), jobState, true})
 	checkForm(t, "bow", formCase[bow.Bow]{pressed[bow.Bow]("b"), jobState, true})
 	// Units are no part of the job: undo is for what was done to builds.
-	checkForm(t, "units", formCase[unitChoice]{pressed[unitChoice]("u"), func(m *Model) []byte { return fmt.Append(nil, m.units()) }, false})
+	checkForm(t, "units", formCase[unitChoice]{pressed[unitChoice]("u"), func(m *Model) []byte { return fmt.Append(nil, m.units(), m.choices.Currency) }, false})
 	for _, k := range part.Kinds {
 		checkForm(t, "piece "+string(k), formCase[part.Part]{func(t testing.TB, m *Model) *form[part.Part] {
 			return pressed[part.Part]("E")(t, onSlot(m, kindSlot(k)))
@@ -167,6 +167,7 @@ func checkForm[T any](t *testing.T, name string, c formCase[T]) {
 			start := func(t testing.TB) (*Model, *form[T], record.Field) {
 				m := filled(t)
 				m.setUnits(units)
+				m.choices.Currency = "EUR"
 				f := c.open(t, m)
 				f.at = at
 				v := f.load(m)

@@ -184,9 +184,11 @@ type unitChoice struct {
 	Speed    string `job:"speed" one:"feet per second,metres per second"`
 	Force    string `job:"force" one:"pounds,newtons"`
 	Distance string `job:"distance" one:"yards,metres"`
+	Currency string `job:"currency"`
 }
 
-// newUnitsForm returns the form in which the units of the program are chosen.
+// newUnitsForm returns the form in which the units of the program are chosen, and the
+// currency.
 func newUnitsForm(m *Model) dialog {
 	m.Say("Units for everything that is shown and typed. What is kept stays the same.")
 	return &form[unitChoice]{
@@ -197,14 +199,34 @@ func newUnitsForm(m *Model) dialog {
 			{key: "speed", title: "speeds", means: "energy goes with it: foot-pounds or joules"},
 			{key: "force", title: "draw weights", means: "grains per pound stay grains per pound, as limits and charts have them"},
 			{key: "distance", title: "distances", means: "to the target"},
+			{key: "currency", title: "prices", means: "the currency they are in, such as EUR, on this bench and on every one that names none. Nothing is converted"},
 		},
-		load: func(m *Model) unitChoice { return choiceOf(m.units()) },
+		load: func(m *Model) unitChoice {
+			v := choiceOf(m.units())
+			v.Currency = m.choices.Currency
+			return v
+		},
 		keep: func(m *Model, c change, v unitChoice) Request {
+			if v.Currency != m.choices.Currency {
+				return m.setCurrency(v.Currency)
+			}
 			m.setUnits(v.system())
 			m.Say("%s from now on.", capital(c.text))
 			return Chosen{m.choices}
 		},
 	}
+}
+
+// setCurrency names the currency of prices, on this bench too.
+func (m *Model) setCurrency(currency string) Request {
+	m.choices.Currency = currency
+	m.do("currency", func(j *job.Job) { j.Currency = currency })
+	if currency == "" {
+		m.Say("Prices have no currency from now on.")
+	} else {
+		m.Say("Prices are in %s from now on. Nothing is converted.", currency)
+	}
+	return Chosen{m.choices}
 }
 
 func choiceOf(u unit.System) unitChoice {

@@ -377,3 +377,35 @@ func TestUnitsAreChosenByWord(t *testing.T) {
 	press(m, "esc")
 	shows(t, m, "g · in · m/s")
 }
+
+// The currency is named once: a bench that has its own keeps it, every other takes it.
+func TestTheCurrencyIsNamedOnce(t *testing.T) {
+	m := benchOf(t, nil)
+	press(m, "u")
+	onLine[unitChoice](t, m, "currency")
+	press(m, "enter")
+	write(m, "EUR")
+	if r, ok := press(m, "enter").(Chosen); !ok || r.Choices.Currency != "EUR" {
+		t.Errorf("asks for %+v", r)
+	}
+	press(m, "esc")
+	if m.Job().Currency != "EUR" {
+		t.Errorf("the bench is in %q", m.Job().Currency)
+	}
+	shows(t, m, "EUR")
+	for own, want := range map[string]string{"": "EUR", "CHF": "CHF"} {
+		j := m.samples.Clone()
+		j.Currency, j.Builds[0].Name = own, "From elsewhere "+own
+		if m.replace("opened", j, "saved"); m.Job().Currency != want {
+			t.Errorf("a job in %q is shown in %q, want %q", own, m.Job().Currency, want)
+		}
+		press(m, "z")
+	}
+	if m.samples.Currency != "" {
+		t.Error("the samples were changed")
+	}
+	again := New(Options{Keys: m.keys, Paint: m.paint, Ground: m.ground, Choices: m.choices, Job: m.samples.Clone(), Drawer: m.drawer, Samples: m.samples, Clock: m.clock})
+	if again.Job().Currency != "EUR" {
+		t.Errorf("the next sitting begins in %q", again.Job().Currency)
+	}
+}

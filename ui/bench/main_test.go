@@ -186,6 +186,8 @@ func typedText(t testing.TB, m *Model) string {
 		return d.input.Value()
 	case *bowForm:
 		return d.input.Value()
+	case *form[unitChoice]:
+		return d.input.Value()
 	case *form[air.Conditions]:
 		return d.input.Value()
 	case *form[job.Sight]:

@@ -233,7 +233,7 @@ func Default() *Map {
 			bind(SwapMap, "swap map: every insert with every head, or any two kinds", "2", "tab").also("table matrix combinations compare same weight grid"),
 			bind(Nearer, "figures of a nearer distance", "pgup"), bind(Farther, "figures of a farther distance", "pgdown"),
 			bind(Copy, "copy what is in focus", "y"), bind(CopyTable, "copy the whole comparison as text", "Y").also("export print"),
-			bind(Units, "units: grains or grams, inches or cm …", "u").also("metric newtons metres"),
+			bind(Units, "units and currency: grains or grams, inches or cm …", "u").also("metric newtons metres"),
 			bind(Theme, "colours: light, dark, none", "t").also("theme background contrast"), bind(Mouse, "mouse on or off", "M"),
 			bind(Settings, "settings: what is chosen and where it is kept", ","),
 			bind(Tour, "guided tour, a step at a time", "T"),
