@@ -4,12 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
+	"foreshaft/engine/part"
 	"foreshaft/store"
 )
 
@@ -29,21 +28,6 @@ func drawerCommand() *cobra.Command {
 	return c
 }
 
-func workbookFlag(c *cobra.Command, path *string) {
-	c.Flags().StringVar(path, "workbook", "", "the workbook file (else $FORESHAFT_WORKBOOK, else in your data folder)")
-}
-
-// openBook opens the workbook that a command works on.
-func openBook(path string) (*store.Workbook, error) {
-	if path == "" {
-		var err error
-		if path, err = store.DefaultPath(os.Getenv); err != nil {
-			return nil, err
-		}
-	}
-	return store.Open(path, store.Options{Clock: time.Now, Program: "foreshaft " + version()})
-}
-
 func drawerExportCommand() *cobra.Command {
 	var workbook string
 	c := &cobra.Command{
@@ -55,12 +39,12 @@ func drawerExportCommand() *cobra.Command {
 		Example: "  foreshaft drawer export > drawer.csv",
 		Args:    exactly(0, "drawer export takes no file: it writes to standard output"),
 		RunE: func(c *cobra.Command, _ []string) error {
-			book, err := openBook(workbook)
-			if err != nil {
+			var parts []part.Part
+			err := withBook(workbook, func(book *store.Workbook) (err error) {
+				parts, err = book.Parts()
 				return err
-			}
-			parts, err := book.Parts()
-			if err = errors.Join(err, book.Close()); err != nil {
+			})
+			if err != nil {
 				return err
 			}
 			_, err = c.OutOrStdout().Write(store.WriteCSV(parts))
@@ -92,12 +76,7 @@ func drawerImportCommand() *cobra.Command {
 			if err != nil {
 				return badInput{fmt.Errorf("%s: %w", named(args[0]), err)}
 			}
-			book, err := openBook(workbook)
-			if err != nil {
-				return err
-			}
-			err = takeIn(c.OutOrStdout(), book, rows, take)
-			return errors.Join(err, book.Close())
+			return withBook(workbook, func(book *store.Workbook) error { return takeIn(c.OutOrStdout(), book, rows, take) })
 		},
 	}
 	c.Flags().BoolVar(&take, "take", false, "take the parts in; without it nothing is changed")

@@ -19,7 +19,7 @@ func rootCommand() *cobra.Command {
 		SilenceUsage:  true,
 		RunE:          func(c *cobra.Command, _ []string) error { return openScreen(opt) },
 	}
-	root.Flags().StringVar(&opt.workbook, "workbook", "", "the workbook file (else $FORESHAFT_WORKBOOK, else in your data folder)")
+	workbookFlag(root, &opt.workbook)
 	root.Flags().StringVar(&opt.theme, "theme", "", "light, dark or mono (else by the terminal's background)")
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
 		return badInput{fmt.Errorf("%w; foreshaft --help lists what there is", err)}

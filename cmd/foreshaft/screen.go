@@ -6,7 +6,6 @@ import (
 	"os"
 	"runtime/debug"
 	"strings"
-	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/mattn/go-runewidth"
@@ -41,13 +40,7 @@ func openScreen(opt screenOptions) error {
 	if err != nil {
 		return err
 	}
-	path := opt.workbook
-	if path == "" {
-		if path, err = store.DefaultPath(os.Getenv); err != nil {
-			return err
-		}
-	}
-	book, err := store.Open(path, store.Options{Clock: time.Now, Program: "foreshaft " + version()})
+	book, err := openBook(opt.workbook)
 	if err != nil {
 		return err
 	}

@@ -53,7 +53,11 @@ func weighCommand() *cobra.Command {
 				measured = measured.ByInch(unit.Length(l))
 			}
 			if id != "" {
-				kept, err := keepWeight(workbook, id, measured)
+				var kept string
+				err := withBook(workbook, func(book *store.Workbook) (err error) {
+					kept, err = keepMeasured(book, id, measured)
+					return err
+				})
 				if err != nil {
 					return err
 				}
@@ -121,17 +125,8 @@ func weighed(units unit.System, readings []unit.Mass, m part.Measured) string {
 		of(slices.Min(readings)), of(slices.Max(readings)), gr.Symbol)
 }
 
-// keepWeight keeps a measured weight with a part of the drawer, beside the stated one,
+// keepMeasured keeps a measured weight with a part of the drawer, beside the stated one,
 // and says so.
-func keepWeight(workbook, id string, m part.Measured) (string, error) {
-	book, err := openBook(workbook)
-	if err != nil {
-		return "", err
-	}
-	said, err := keepMeasured(book, id, m)
-	return said, errors.Join(err, book.Close())
-}
-
 func keepMeasured(book *store.Workbook, id string, m part.Measured) (string, error) {
 	parts, err := book.Parts()
 	if err != nil {

@@ -69,6 +69,17 @@ func (m *Model) close(d dialog) {
 	}
 }
 
+// asks returns what a key asks for on a screen of these keys, and says so where that is
+// nothing.
+func (m *Model) asks(k tea.KeyMsg, s *keys.Scope) keys.Action {
+	m.message = ""
+	a := s.Action(k)
+	if a == "" {
+		m.unknown(k, s)
+	}
+	return a
+}
+
 // unknown says that a key does nothing here and what would help: on a keyboard
 // with other letters the one meant may not be there.
 func (m *Model) unknown(k tea.KeyMsg, s *keys.Scope) {

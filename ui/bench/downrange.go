@@ -122,12 +122,7 @@ func (r *rangeScreen) settle(m *Model) {
 }
 
 func (r *rangeScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
-	m.message = ""
-	a := m.keys.Range.Action(k)
-	if a == "" {
-		m.unknown(k, m.keys.Range)
-	}
-	return r.act(m, a)
+	return r.act(m, m.asks(k, m.keys.Range))
 }
 
 // act does what a key or the list of actions asks for.

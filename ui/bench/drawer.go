@@ -28,7 +28,6 @@ type drawerScreen struct {
 	// filter looks through of each part.
 	from  []part.Part
 	texts []string
-	ids   []string
 	units unit.System
 	query string
 	of    int
@@ -48,24 +47,22 @@ func (d *drawerScreen) refresh(m *Model) {
 	if same && query == d.query && d.of == d.kind {
 		return
 	}
+	held := ""
+	if d.at < len(d.found) {
+		held = d.part(d.at).ID
+	}
 	if !same || d.texts == nil {
 		d.from, d.units, d.texts = m.drawer, m.units(), make([]string, len(m.drawer))
 		for i := range m.drawer {
 			d.texts[i] = strings.ToLower(d.words(m, &m.drawer[i]))
 		}
 	}
-	held := ""
-	if d.at < len(d.found) && d.found[d.at] < len(d.ids) {
-		held = d.ids[d.found[d.at]]
-	}
 	moved := query != d.query || d.of != d.kind
 	d.query, d.of, d.found = query, d.kind, nil
-	d.ids = d.ids[:0]
 	byKind := map[part.Kind][]int{}
 	words := strings.Fields(strings.ToLower(query))
 	for i := range m.drawer {
 		p := &m.drawer[i]
-		d.ids = append(d.ids, p.ID)
 		if d.kind > 0 && p.Kind != part.Kinds[d.kind-1] || slices.ContainsFunc(words, func(w string) bool { return !strings.Contains(d.texts[i], w) }) {
 			continue
 		}
@@ -74,7 +71,7 @@ func (d *drawerScreen) refresh(m *Model) {
 	for _, k := range part.Kinds {
 		d.found = append(d.found, byKind[k]...)
 	}
-	d.at = max(slices.IndexFunc(d.found, func(i int) bool { return d.ids[i] == held }), 0)
+	d.at = max(slices.IndexFunc(d.found, func(i int) bool { return d.from[i].ID == held }), 0)
 	if moved {
 		d.at, d.offset = 0, 0
 	}

@@ -386,12 +386,7 @@ func (f *findScreen) settle(m *Model) {
 }
 
 func (f *findScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
-	m.message = ""
-	a := m.keys.Find.Action(k)
-	if a == "" {
-		m.unknown(k, m.keys.Find)
-	}
-	return f.act(m, a)
+	return f.act(m, m.asks(k, m.keys.Find))
 }
 
 func (f *findScreen) act(m *Model, a keys.Action) (done bool, r Request) {

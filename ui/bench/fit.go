@@ -17,7 +17,6 @@ import (
 	"foreshaft/engine/search"
 	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
-	"foreshaft/ui/frame"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
 	"foreshaft/ui/session"
@@ -39,9 +38,7 @@ type fitScreen struct {
 	refused  string            // why nothing is proposed
 	proposal *fitting.Proposal // nil while the questions are shown
 	figures  []string          // of each offer, in a line
-	offset   int               // the first line of the proposal in sight
-	most     int               // the last offset that still fills the window
-	window   int               // how many lines are in sight
+	scroll                     // through the proposal
 }
 
 // The questions, in their order.
@@ -84,12 +81,7 @@ func (f *fitScreen) hint(m *Model) {
 }
 
 func (f *fitScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
-	m.message = ""
-	a := m.keys.Fit.Action(k)
-	if a == "" {
-		m.unknown(k, m.keys.Fit)
-	}
-	return f.act(m, a)
+	return f.act(m, m.asks(k, m.keys.Fit))
 }
 
 func (f *fitScreen) act(m *Model, a keys.Action) (done bool, r Request) {
@@ -154,23 +146,12 @@ func (f *fitScreen) actOnProposal(m *Model, a keys.Action) (done bool, r Request
 		m.open(newPalette(m, m.keys.Fit, []keys.Action{keys.Edit, keys.Close, keys.Help}, f.act))
 	case keys.Edit:
 		return f.place(m), nil
-	case keys.Up:
-		f.offset--
-	case keys.Down:
-		f.offset++
-	case keys.PageUp:
-		f.offset -= f.window
-	case keys.PageDown:
-		f.offset += f.window
-	case keys.First:
-		f.offset = 0
-	case keys.Last:
-		f.offset = f.most
-	case "":
 	default:
+		if a == "" || f.move(a) {
+			break
+		}
 		m.Say("%s goes back to the questions.", m.keys.Fit.Press(keys.Close))
 	}
-	f.offset = max(min(f.offset, f.most), 0)
 	return false, nil
 }
 
@@ -585,10 +566,7 @@ func (f *fitScreen) drawProposal(m *Model, w, h int) []string {
 	for _, n := range f.proposal.Notes {
 		say(theme.Note, "", n)
 	}
-	f.window = h
-	f.most = max(len(out)-h, 0)
-	f.offset = frame.Scroll(f.offset, f.offset, h, len(out))
-	return out[f.offset:min(f.offset+h, len(out))]
+	return f.show(out, h)
 }
 
 func (f *fitScreen) typing() bool                { return false }

@@ -142,12 +142,7 @@ func (f *form[T]) key(m *Model, k tea.KeyMsg) (bool, Request) {
 	if f.input != nil {
 		return false, f.typedKey(m, k)
 	}
-	m.message = ""
-	a := m.keys.Form.Action(k)
-	if a == "" {
-		m.unknown(k, m.keys.Form)
-	}
-	return f.act(m, a)
+	return f.act(m, m.asks(k, m.keys.Form))
 }
 
 // act does what a key or the list of actions asks for.

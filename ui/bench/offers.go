@@ -255,12 +255,7 @@ func (m *Model) asked(where map[string]job.Window) *job.Job {
 }
 
 func (o *offers) key(m *Model, k tea.KeyMsg) (bool, Request) {
-	m.message = ""
-	a := m.keys.Offers.Action(k)
-	if a == "" {
-		m.unknown(k, m.keys.Offers)
-	}
-	return o.act(m, a)
+	return o.act(m, m.asks(k, m.keys.Offers))
 }
 
 func (o *offers) act(m *Model, a keys.Action) (done bool, r Request) {

@@ -20,11 +20,45 @@ import (
 
 // page is something to read: paragraphs under headings.
 type page struct {
-	title  string
-	parts  []paragraph
-	offset int
+	title string
+	parts []paragraph
+	scroll
+}
+
+// scroll is which of some lines are in sight.
+type scroll struct {
+	offset int // the first of them
 	most   int // the last offset that still fills the window
-	window int
+	window int // how many
+}
+
+// move follows a key and reports whether it moves what is in sight.
+func (s *scroll) move(a keys.Action) bool {
+	switch a {
+	case keys.Up:
+		s.offset--
+	case keys.Down:
+		s.offset++
+	case keys.PageUp:
+		s.offset -= s.window
+	case keys.PageDown:
+		s.offset += s.window
+	case keys.First:
+		s.offset = 0
+	case keys.Last:
+		s.offset = s.most
+	default:
+		return false
+	}
+	s.offset = max(min(s.offset, s.most), 0)
+	return true
+}
+
+// show returns those of the lines that are in sight in so many rows.
+func (s *scroll) show(lines []string, rows int) []string {
+	s.window, s.most = rows, max(len(lines)-rows, 0)
+	s.offset = min(s.offset, s.most)
+	return lines[s.offset:min(s.offset+rows, len(lines))]
 }
 
 type paragraph struct {
@@ -43,24 +77,9 @@ func (p *page) tabulate(name, value string) {
 }
 
 func (p *page) key(m *Model, k tea.KeyMsg) (bool, Request) {
-	switch m.keys.Reader.Action(k) {
-	case keys.Close:
-		return true, nil
-	case keys.Up:
-		p.offset--
-	case keys.Down:
-		p.offset++
-	case keys.PageUp:
-		p.offset -= p.window
-	case keys.PageDown:
-		p.offset += p.window
-	case keys.First:
-		p.offset = 0
-	case keys.Last:
-		p.offset = p.most
-	}
-	p.offset = max(min(p.offset, p.most), 0)
-	return false, nil
+	a := m.keys.Reader.Action(k)
+	p.move(a)
+	return a == keys.Close, nil
 }
 
 func (p *page) draw(m *Model, w, h int) []string {
@@ -70,16 +89,13 @@ func (p *page) draw(m *Model, w, h int) []string {
 			body = append(body, "  "+l)
 		}
 	}
-	p.window = max(h-2, 1)
-	p.most = max(len(body)-p.window, 0)
-	p.offset = min(p.offset, p.most)
-	end := min(p.offset+p.window, len(body))
+	shown := p.show(body, max(h-2, 1))
 	title := " " + p.title
 	if p.most > 0 {
-		title += fmt.Sprintf("   lines %d–%d of %d", p.offset+1, end, len(body))
+		title += fmt.Sprintf("   lines %d–%d of %d", p.offset+1, p.offset+len(shown), len(body))
 	}
 	out := []string{m.theme.Paint(theme.Heading, text.Pad(title, w)), ""}
-	return append(out, body[p.offset:end]...)
+	return append(out, shown...)
 }
 
 // wrapParagraph draws a paragraph in lines of at most w cells.

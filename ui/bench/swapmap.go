@@ -334,12 +334,7 @@ func (s *mapScreen) closed() {
 }
 
 func (s *mapScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
-	m.message = ""
-	a := m.keys.Map.Action(k)
-	if a == "" {
-		m.unknown(k, m.keys.Map)
-	}
-	return s.act(m, a)
+	return s.act(m, m.asks(k, m.keys.Map))
 }
 
 // act does what a key or the list of actions asks for.

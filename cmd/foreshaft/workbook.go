@@ -1,0 +1,35 @@
+package main
+
+import (
+	"errors"
+	"os"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"foreshaft/store"
+)
+
+func workbookFlag(c *cobra.Command, path *string) {
+	c.Flags().StringVar(path, "workbook", "", "the workbook file (else $FORESHAFT_WORKBOOK, else in your data folder)")
+}
+
+// openBook opens the workbook at a path, or where workbooks are when that is empty.
+func openBook(path string) (*store.Workbook, error) {
+	if path == "" {
+		var err error
+		if path, err = store.DefaultPath(os.Getenv); err != nil {
+			return nil, err
+		}
+	}
+	return store.Open(path, store.Options{Clock: time.Now, Program: "foreshaft " + version()})
+}
+
+// withBook does something with a workbook that is opened for it.
+func withBook(path string, do func(*store.Workbook) error) error {
+	book, err := openBook(path)
+	if err != nil {
+		return err
+	}
+	return errors.Join(do(book), book.Close())
+}
