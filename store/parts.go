@@ -13,32 +13,38 @@ import (
 // Parts returns the drawer in the order in which its parts were put in first.
 // When some cannot be read it returns the others and a *DamagedError.
 func (w *Workbook) Parts() ([]part.Part, error) {
-	var bodies [][]byte
+	var parts []part.Part
 	var damage error
 	err := w.view(func(tx *bolt.Tx) error {
-		return tx.Bucket(bucketParts).ForEach(func(key, value []byte) error {
-			body, err := unseal(partName(key), key, value)
-			if err != nil {
-				damage = errors.Join(damage, err)
-				return nil
-			}
-			bodies = append(bodies, body)
-			return nil
-		})
+		parts, damage = partsIn(tx)
+		return nil
 	})
-	parts := make([]part.Part, 0, len(bodies))
-	for _, body := range bodies {
-		var p part.Part
-		if err := record.Decode(body, &p); err != nil {
-			damage = errors.Join(damage, &brokenError{"a part", err.Error()})
-			continue
-		}
-		parts = append(parts, p)
-	}
 	if err == nil && damage != nil {
 		err = w.damaged(damage)
 	}
 	return parts, err
+}
+
+// partsIn returns the parts that can be read, and what is wrong with the others.
+func partsIn(tx *bolt.Tx) ([]part.Part, error) {
+	drawer := tx.Bucket(bucketParts)
+	parts := make([]part.Part, 0, 64)
+	var damage error
+	err := drawer.ForEach(func(key, value []byte) error {
+		body, err := unseal(partName(key), key, value)
+		if err != nil {
+			damage = errors.Join(damage, err)
+			return nil
+		}
+		var p part.Part
+		if err := record.Decode(body, &p); err != nil {
+			damage = errors.Join(damage, &brokenError{partName(key), err.Error()})
+			return nil
+		}
+		parts = append(parts, p)
+		return nil
+	})
+	return parts, errors.Join(err, damage)
 }
 
 func partName(key []byte) string { return fmt.Sprintf("part %d of the drawer", sequence(key)) }

@@ -107,7 +107,13 @@ func BowOf(j *job.Job) *job.Job {
 // or name that could not be read back or does not suit the kind, an *AccessError
 // when it cannot be written.
 func (w *Workbook) Save(kind Kind, name string, j *job.Job) (entry Entry, added bool, err error) {
-	name = label.Clean(name)
+	return w.SaveFor(kind, name, "", j)
+}
+
+// SaveFor is Save for a customer, who is made known where the name is new. Without a
+// customer the entry keeps the one it has.
+func (w *Workbook) SaveFor(kind Kind, name, customer string, j *job.Job) (entry Entry, added bool, err error) {
+	name, customer = label.Clean(name), label.Clean(customer)
 	what := fmt.Sprintf("The %s %q", kind, name)
 	switch {
 	case kind != KindBench && kind != KindBuild && kind != KindBow:
@@ -119,7 +125,7 @@ func (w *Workbook) Save(kind Kind, name string, j *job.Job) (entry Entry, added 
 	case kind == KindBow && !j.Bow.Given:
 		return Entry{}, false, &InvalidError{what, errors.New("there is no bow to keep")}
 	}
-	if err := checkText(what, name); err != nil {
+	if err := errors.Join(checkText(what, name), checkText("The customer", customer)); err != nil {
 		return Entry{}, false, err
 	}
 	body, err := encodeJob(what, j)
@@ -129,10 +135,10 @@ func (w *Workbook) Save(kind Kind, name string, j *job.Job) (entry Entry, added 
 	if kind == KindBow && !bytes.Equal(body, BowOf(j).Encode()) {
 		return Entry{}, false, &InvalidError{what, errors.New("it must hold the bow, its sight and nothing else")}
 	}
-	s := saving{kind: kind, name: name, body: body, sample: j.Bow.Value.Name == SampleBow, now: w.clock()}
+	s := saving{kind: kind, name: name, customer: customer, body: body, sample: j.Bow.Value.Name == SampleBow, now: w.clock()}
 	err = w.update(func(tx *bolt.Tx) (err error) {
 		entry, added, err = s.put(tx)
-		if err == nil && !added && !s.unbinned {
+		if err == nil && !added && !s.touched {
 			return errUnchanged
 		}
 		return err
@@ -150,15 +156,16 @@ const errUnchanged = sentence("nothing changed")
 type saving struct {
 	kind     Kind
 	name     string
+	customer string // empty leaves the entry's own
 	body     []byte
 	sample   bool
 	now      time.Time
-	unbinned bool // the entry was in the bin
+	touched  bool // the entry was in the bin, or another customer's
 }
 
 func (s *saving) put(tx *bolt.Tx) (Entry, bool, error) {
 	names := tx.Bucket(bucketNames)
-	key := []byte(string(s.kind) + "\x00" + s.name)
+	key := nameKey(s.kind, s.name)
 	r := entryRecord{Kind: s.kind, Name: s.name}
 	id, err := lookUp(names, "the name of something saved", key)
 	if err != nil {
@@ -168,7 +175,17 @@ func (s *saving) put(tx *bolt.Tx) (Entry, bool, error) {
 		if r, err = readEntry(tx, id); err != nil {
 			return Entry{}, false, err
 		}
-		s.unbinned, r.Binned = r.Binned, false
+		s.touched, r.Binned = r.Binned, false
+	}
+	if s.customer != "" {
+		name, err := settleCustomer(tx, s.customer)
+		if err != nil {
+			return Entry{}, false, err
+		}
+		s.touched = s.touched || name != r.Customer
+		r.Customer = name
+	}
+	if id != 0 {
 		if holds(tx.Bucket(bucketBodies), revisionKey(id, r.Revisions), s.body) {
 			return finish(tx, id, r)
 		}
@@ -180,20 +197,26 @@ func (s *saving) put(tx *bolt.Tx) (Entry, bool, error) {
 			return Entry{}, false, err
 		}
 	}
-	order, err := tx.Bucket(bucketRevisions).NextSequence()
-	if err != nil {
-		return Entry{}, false, err
-	}
-	r.Order, r.Saved, r.Revisions, r.Sample = int(order), stamp(s.now), r.Revisions+1, s.sample
-	at := revisionKey(id, r.Revisions)
-	if err := putSealed(tx.Bucket(bucketRevisions), at, record.Encode(revisionRecord{r.Saved})); err != nil {
-		return Entry{}, false, err
-	}
-	if err := putSealed(tx.Bucket(bucketBodies), at, s.body); err != nil {
+	r.Sample = s.sample
+	if err := addRevision(tx, id, &r, s.now, s.body); err != nil {
 		return Entry{}, false, err
 	}
 	entry, _, err := finish(tx, id, r)
 	return entry, err == nil, err
+}
+
+// addRevision adds a newest revision to an entry, whose summary is still to be written.
+func addRevision(tx *bolt.Tx, id uint64, r *entryRecord, saved time.Time, body []byte) error {
+	order, err := tx.Bucket(bucketRevisions).NextSequence()
+	if err != nil {
+		return err
+	}
+	r.Order, r.Saved, r.Revisions = int(order), stamp(saved), r.Revisions+1
+	at := revisionKey(id, r.Revisions)
+	if err := putSealed(tx.Bucket(bucketRevisions), at, record.Encode(revisionRecord{r.Saved})); err != nil {
+		return err
+	}
+	return putSealed(tx.Bucket(bucketBodies), at, body)
 }
 
 // holds reports whether a record is whole and the same as the data.
@@ -209,6 +232,9 @@ func finish(tx *bolt.Tx, id uint64, r entryRecord) (Entry, bool, error) {
 	entry, err := r.entry(id)
 	return entry, false, err
 }
+
+// nameKey is the key of a name in the index of names.
+func nameKey(kind Kind, name string) []byte { return []byte(string(kind) + "\x00" + name) }
 
 func revisionKey(id uint64, revision int) []byte {
 	return binary.BigEndian.AppendUint32(number(id), uint32(revision))
@@ -345,25 +371,140 @@ func (w *Workbook) Revisions(id uint64) ([]Revision, error) {
 
 // Bin puts an entry into the bin or takes it out. Nothing is deleted.
 func (w *Workbook) Bin(id uint64, binned bool) error {
-	return w.change(id, func(r *entryRecord) { r.Binned = binned })
-}
-
-// Describe sets the customer and the tags of an entry, by which it is found.
-func (w *Workbook) Describe(id uint64, customer, tags string) error {
-	customer, tags = label.Clean(customer), label.Clean(tags)
-	if err := errors.Join(checkText("The customer", customer), checkText("The tags", tags)); err != nil {
-		return err
-	}
-	return w.change(id, func(r *entryRecord) { r.Customer, r.Tags = customer, tags })
-}
-
-func (w *Workbook) change(id uint64, change func(*entryRecord)) error {
 	return w.update(func(tx *bolt.Tx) error {
 		r, err := readEntry(tx, id)
 		if err != nil {
 			return err
 		}
-		change(&r)
+		r.Binned = binned
 		return writeEntry(tx, id, r)
 	})
+}
+
+// Describe sets the name, the customer and the tags of an entry, by which it is found.
+// A customer of a new name is made known. The error is an *InvalidError where the name
+// is another's of that kind.
+func (w *Workbook) Describe(id uint64, name, customer, tags string) error {
+	name, customer, tags = label.Clean(name), label.Clean(customer), label.Clean(tags)
+	if err := errors.Join(checkText("The name", name), checkText("The customer", customer), checkText("The tags", tags)); err != nil {
+		return err
+	}
+	return w.update(func(tx *bolt.Tx) error {
+		r, err := readEntry(tx, id)
+		if err != nil {
+			return err
+		}
+		if name != r.Name {
+			if err := rename(tx, id, &r, name); err != nil {
+				return err
+			}
+		}
+		if r.Customer, err = settleCustomer(tx, customer); err != nil {
+			return err
+		}
+		r.Tags = tags
+		return writeEntry(tx, id, r)
+	})
+}
+
+// rename gives an entry another name, which must be free. Its summary is still to be
+// written.
+func rename(tx *bolt.Tx, id uint64, r *entryRecord, name string) error {
+	names := tx.Bucket(bucketNames)
+	switch {
+	case name == "":
+		return &InvalidError{"The name", errors.New("it must not be empty")}
+	case names.Get(nameKey(r.Kind, name)) != nil:
+		return &InvalidError{"The name", fmt.Errorf("another %s is called %q", r.Kind, name)}
+	}
+	if err := names.Delete(nameKey(r.Kind, r.Name)); err != nil {
+		return err
+	}
+	r.Name = name
+	return putSealed(names, nameKey(r.Kind, name), number(id))
+}
+
+// Restore makes an earlier revision of an entry the newest, as a revision more: none is
+// lost. When the newest is the same nothing is added and added is false. The error is a
+// *NotFoundError or a *DamagedError.
+func (w *Workbook) Restore(id uint64, revision int) (entry Entry, added bool, err error) {
+	j, err := w.Load(id, revision)
+	if err != nil {
+		return Entry{}, false, err
+	}
+	now := w.clock()
+	err = w.update(func(tx *bolt.Tx) error {
+		r, err := readEntry(tx, id)
+		if err != nil {
+			return err
+		}
+		bodies := tx.Bucket(bucketBodies)
+		body, err := unseal(fmt.Sprintf("saved number %d", id), revisionKey(id, revision), bodies.Get(revisionKey(id, revision)))
+		if err != nil {
+			return err
+		}
+		if added = !holds(bodies, revisionKey(id, r.Revisions), body); added {
+			r.Sample = j.Bow.Value.Name == SampleBow
+			if err := addRevision(tx, id, &r, now, body); err != nil {
+				return err
+			}
+			if err := writeEntry(tx, id, r); err != nil {
+				return err
+			}
+		}
+		entry, err = r.entry(id)
+		return err
+	})
+	return entry, added, err
+}
+
+// EmptyBin deletes what is in the bin, with every revision, and returns how many entries
+// that were.
+func (w *Workbook) EmptyBin() (deleted int, err error) {
+	err = w.update(func(tx *bolt.Tx) error {
+		deleted = 0
+		return eachEntry(tx, func(id uint64, r *entryRecord) error {
+			if !r.Binned {
+				return nil
+			}
+			deleted++
+			return deleteEntry(tx, id, r)
+		})
+	})
+	if err != nil {
+		return 0, err
+	}
+	return deleted, nil
+}
+
+// eachEntry calls do with the summary of each entry, which it may rewrite or delete. The
+// order is that in which they were first saved.
+func eachEntry(tx *bolt.Tx, do func(id uint64, r *entryRecord) error) error {
+	var ids []uint64
+	err := tx.Bucket(bucketEntries).ForEach(func(key, _ []byte) error {
+		ids = append(ids, sequence(key))
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for _, id := range ids {
+		r, err := readEntry(tx, id)
+		if err != nil {
+			return err
+		}
+		if err := do(id, &r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// deleteEntry deletes an entry with all its revisions.
+func deleteEntry(tx *bolt.Tx, id uint64, r *entryRecord) error {
+	errs := []error{tx.Bucket(bucketEntries).Delete(number(id)), tx.Bucket(bucketNames).Delete(nameKey(r.Kind, r.Name))}
+	for n := 1; n <= r.Revisions; n++ {
+		errs = append(errs, tx.Bucket(bucketRevisions).Delete(revisionKey(id, n)), tx.Bucket(bucketBodies).Delete(revisionKey(id, n)))
+	}
+	return errors.Join(errs...)
 }

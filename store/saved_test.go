@@ -82,7 +82,7 @@ func TestListIsInTheOrderOfSavingAlsoWhenTheClockIsSetBack(t *testing.T) {
 		t.Errorf("saved %v, the clock says %v", e.Saved, c.Now())
 	}
 	// Looking after an entry is not saving it.
-	if err := errors.Join(w.Bin(2, true), w.Describe(2, "", "red")); err != nil {
+	if err := errors.Join(w.Bin(2, true), w.Describe(2, "b", "", "red")); err != nil {
 		t.Fatal(err)
 	}
 	closeAndCheck(t, w)
@@ -116,7 +116,7 @@ func TestBinHidesAndGivesBack(t *testing.T) {
 func TestDescribe(t *testing.T) {
 	w := openNew(t)
 	e := save(t, w, KindBuild, "a", oneBuild(30))
-	if err := w.Describe(e.ID, "A. Sample\n(invented)", "red, 60 yd"); err != nil {
+	if err := w.Describe(e.ID, "a", "A. Sample\n(invented)", "red, 60 yd"); err != nil {
 		t.Fatal(err)
 	}
 	save(t, w, KindBuild, "a", oneBuild(31))
@@ -124,7 +124,7 @@ func TestDescribe(t *testing.T) {
 	if err != nil || list[0].Customer != "A. Sample (invented)" || list[0].Tags != "red, 60 yd" {
 		t.Errorf("%+v, %v", list, err)
 	}
-	err = w.Describe(e.ID, strings.Repeat("x", mostName+1), "")
+	err = w.Describe(e.ID, "a", strings.Repeat("x", mostName+1), "")
 	says(t, err, "customer", "at most 400 bytes")
 }
 
@@ -134,7 +134,7 @@ func TestWhatIsNotThere(t *testing.T) {
 	_, errLoad := w.Load(77, 0)
 	_, errRevision := w.Load(e.ID, 2)
 	_, errRevisions := w.Revisions(77)
-	for _, err := range []error{errLoad, errRevision, errRevisions, w.Bin(77, true), w.Describe(77, "", "")} {
+	for _, err := range []error{errLoad, errRevision, errRevisions, w.Bin(77, true), w.Describe(77, "x", "", "")} {
 		var missing *NotFoundError
 		if !errors.As(err, &missing) {
 			t.Errorf("%v", err)

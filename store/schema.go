@@ -18,10 +18,11 @@ var (
 	bucketNames     = []byte("names")     // kind, 0, name → sealed entry id
 	bucketRevisions = []byte("revisions") // entry id, revision → sealed JSON with its time
 	bucketBodies    = []byte("bodies")    // entry id, revision → sealed JSON of the job
+	bucketCustomers = []byte("customers") // name → sealed JSON of a customer
 )
 
 var (
-	allBuckets = [][]byte{bucketAbout, bucketBench, bucketParts, bucketPartIDs, bucketEntries, bucketNames, bucketRevisions, bucketBodies}
+	allBuckets = [][]byte{bucketAbout, bucketBench, bucketParts, bucketPartIDs, bucketEntries, bucketNames, bucketRevisions, bucketBodies, bucketCustomers}
 	keySchema  = []byte("schema")
 )
 
@@ -31,7 +32,7 @@ var (
 type migration func(tx *bolt.Tx) error
 
 // migrations are in order: the first one leads from schema 1 to 2.
-var migrations = []migration{allowBows, allowProofs}
+var migrations = []migration{allowBows, allowProofs, addCustomers}
 
 // allowBows changes nothing but the number, which migrate writes: what schema 1
 // holds is read as it is. The number says that there may be saved bows. A program
@@ -42,6 +43,25 @@ func allowBows(*bolt.Tx) error { return nil }
 // allowProofs changes nothing but the number either. It says that builds may carry
 // the record of how they were proven, which earlier programs do not know.
 func allowProofs(*bolt.Tx) error { return nil }
+
+// addCustomers makes room for customers, and makes one of each name that a saved
+// entry has.
+func addCustomers(tx *bolt.Tx) error {
+	if _, err := tx.CreateBucket(bucketCustomers); err != nil {
+		return err
+	}
+	return eachEntry(tx, func(id uint64, r *entryRecord) error {
+		if r.Customer == "" {
+			return nil
+		}
+		name, err := settleCustomer(tx, r.Customer)
+		if err != nil || name == r.Customer {
+			return err
+		}
+		r.Customer = name
+		return writeEntry(tx, id, *r)
+	})
+}
 
 // schemaOf returns the schema version that a list of migrations leads to.
 func schemaOf(steps []migration) int { return 1 + len(steps) }

@@ -7,6 +7,7 @@ import (
 	"maps"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	bolt "go.etcd.io/bbolt"
@@ -50,7 +51,7 @@ func fixtureNow(t *testing.T) string {
 	w := openNew(t)
 	fill(t, w)
 	save(t, w, KindBow, "a bow", BowOf(SampleBench()))
-	if err := errors.Join(w.Describe(1, "A. Sample (invented)", "kept as a fixture"), w.Bin(2, true)); err != nil {
+	if err := errors.Join(w.Describe(1, "build 0", "A. Sample (invented)", "kept as a fixture"), w.PutCustomer("A. Sample (invented)", Customer{"A. Sample (invented)", "kept as a fixture too"}), w.Bin(2, true)); err != nil {
 		t.Fatal(err)
 	}
 	bench := oneBuild(30)
@@ -100,6 +101,14 @@ func TestOldWorkbooksOpen(t *testing.T) {
 			if first.Customer != "A. Sample (invented)" || first.Tags != "kept as a fixture" || first.Revisions != 2 || !second.Binned {
 				t.Errorf("%+v, %+v", first, second)
 			}
+			// Schema 4 keeps customers; those of before are made of what names them.
+			want := Customer{Name: "A. Sample (invented)"}
+			if path := filepath.Base(path); path > "v3.db" {
+				want.Note = "kept as a fixture too"
+			}
+			if list, err := w.Customers(); err != nil || len(list) != 1 || list[0] != want {
+				t.Errorf("customers %+v, %v", list, err)
+			}
 			for i, want := range []int{29_000, 30_000} {
 				if j, err := w.Load(first.ID, i+1); err != nil || count(j) != want {
 					t.Errorf("revision %d: %v", i+1, err)
@@ -133,14 +142,10 @@ func dump(t *testing.T, path string) map[string]string {
 	return out
 }
 
-func TestSchema2IsSchema1WithAnotherNumber(t *testing.T) {
+func TestMigrationAddsCustomersAndChangesNothingElse(t *testing.T) {
 	path := copyOf(t, filepath.Join(fixtures, "v1.db"))
 	before := dump(t, path)
-	w, err := open(path, newClock().options(), []migration{allowBows})
-	if err != nil {
-		t.Fatal(err)
-	}
-	closeAndCheck(t, w)
+	closeAndCheck(t, openAt(t, path, newClock()))
 	after, number := dump(t, path), "about/schema"
 	if before[number] == after[number] {
 		t.Error("the number is the same")
@@ -150,6 +155,12 @@ func TestSchema2IsSchema1WithAnotherNumber(t *testing.T) {
 	}
 	delete(before, number)
 	delete(after, number)
+	const customer = "customers/A. Sample (invented)"
+	if !strings.Contains(after[customer], "A. Sample (invented)") {
+		t.Errorf("the customer: %q", after[customer])
+	}
+	delete(after, customer)
+	delete(after, "customers")
 	if len(before) < 100 || !maps.Equal(before, after) {
 		t.Errorf("%d records before, %d after, or some are not the same", len(before), len(after))
 	}
