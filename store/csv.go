@@ -387,10 +387,11 @@ func together(rows []Row) []Row {
 
 // Import is what taking in a CSV would do to a drawer.
 type Import struct {
-	New, Same int
-	Changed   []Change
-	Refused   []Row
-	parts     []part.Part // to be put in; a new one without an ID still needs it
+	New     []Row
+	Same    int
+	Changed []Change
+	Refused []Row
+	parts   []part.Part // to be put in; a new one without an ID still needs it
 }
 
 // Change is a part of the drawer that a line of the CSV changes, value by value.
@@ -452,7 +453,7 @@ func PlanImport(rows []Row, drawer []part.Part) *Import {
 			}
 			plan.Changed = append(plan.Changed, Change{r.Line, drawer[at].Name(), values})
 		default:
-			plan.New++
+			plan.New = append(plan.New, r)
 		}
 		plan.parts = append(plan.parts, r.Part)
 	}

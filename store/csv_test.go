@@ -73,7 +73,7 @@ func TestCSVIsReadBackTheSame(t *testing.T) {
 				t.Fatalf("line %d: %v\n%s\nwas\n%s", r.Line, r.Err, record.Encode(r.Part), record.Encode(parts[i]))
 			}
 		}
-		if plan := PlanImport(rows, parts); plan.New+len(plan.Changed)+len(plan.Refused) > 0 || plan.Same != len(parts) {
+		if plan := PlanImport(rows, parts); len(plan.New)+len(plan.Changed)+len(plan.Refused) > 0 || plan.Same != len(parts) {
 			t.Fatalf("taken in again it would change something: %+v", plan)
 		}
 		// No cell begins with what a spreadsheet runs, but for numbers.
@@ -204,7 +204,7 @@ func TestAnImportSaysWhatItChanges(t *testing.T) {
 		t.Fatal(err)
 	}
 	plan := PlanImport(rows, drawer)
-	if plan.New != 1 || plan.Same != 2 || len(plan.Changed) != 1 || len(plan.Refused) != 1 {
+	if len(plan.New) != 1 || plan.Same != 2 || len(plan.Changed) != 1 || len(plan.Refused) != 1 {
 		t.Fatalf("%+v", plan)
 	}
 	c := plan.Changed[0]

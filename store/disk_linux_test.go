@@ -18,6 +18,7 @@ import (
 
 func init() {
 	helpers["full"] = useFullDisk
+	helpers["erase full"] = eraseOnFullDisk
 	helpers["readonly"] = useReadOnlyDisk
 	helpers["rights"] = useWithoutRights
 }
@@ -38,6 +39,7 @@ func runApart(t *testing.T, name string) {
 }
 
 func TestFullDiskIsASentenceAndLosesNothing(t *testing.T) { runApart(t, "full") }
+func TestEraseOnAFullDiskChangesNothing(t *testing.T)     { runApart(t, "erase full") }
 func TestReadOnlyDiskIsASentence(t *testing.T)            { runApart(t, "readonly") }
 
 // mustBeAccess fails unless the error is an AccessError with that cause that
@@ -128,6 +130,95 @@ func useFullDisk(args []string) error {
 		return err
 	}
 	return checkFile(path)
+}
+
+// eraseOnFullDisk erases a customer with ever more space left on the disk, until there
+// is enough of it.
+func eraseOnFullDisk(args []string) error {
+	disk := args[0]
+	if err := syscall.Mount("none", disk, "tmpfs", 0, "size=3m"); err != nil {
+		return err
+	}
+	folder := filepath.Join(disk, "a")
+	w, err := Open(filepath.Join(folder, "workbook.db"), newClock().options())
+	if err != nil {
+		return err
+	}
+	if err := putGone(w, false); err != nil {
+		return err
+	}
+	for range 2 {
+		if _, err := w.Backup(); err != nil {
+			return err
+		}
+	}
+	before, _, err := whatIsLeft(w)
+	if err != nil {
+		return err
+	}
+	filler := filepath.Join(disk, "filler")
+	for free := 0; ; free += 24 << 10 {
+		if err := os.WriteFile(filler, make([]byte, 4<<20), 0o600); !errors.Is(err, syscall.ENOSPC) {
+			return fmt.Errorf("the disk did not fill: %w", err)
+		}
+		info, err := os.Stat(filler)
+		if err != nil {
+			return err
+		}
+		if err := os.Truncate(filler, max(info.Size()-int64(free), 0)); err != nil {
+			return err
+		}
+		erased, failed := w.Erase(gone)
+		if failed == nil {
+			if free == 0 || !erased.Known || erased.Copies != 2 || len(erased.Left) > 0 {
+				return fmt.Errorf("with %d bytes free: %+v", free, erased)
+			}
+			break
+		}
+		if err := mustBeAccess(failed, syscall.ENOSPC, w.path, "The disk is full", "Free some space"); err != nil {
+			return fmt.Errorf("with %d bytes free: %w", free, err)
+		}
+		if err := isAsBefore(w, before); err != nil {
+			return fmt.Errorf("with %d bytes free: %w", free, err)
+		}
+		// The workbook is none the worse for it when it is opened the next time.
+		if err := errors.Join(w.Close(), checkFile(w.path)); err != nil {
+			return err
+		}
+		if w, err = Open(w.path, newClock().options()); err != nil {
+			return err
+		}
+		if left, err := filepath.Glob(w.path + tempMark + "*"); err != nil || len(left) > 0 {
+			return fmt.Errorf("with %d bytes free, left behind: %v, %w", free, left, err)
+		}
+		if err := isAsBefore(w, before); err != nil {
+			return fmt.Errorf("with %d bytes free, opened again: %w", free, err)
+		}
+		for _, c := range backups(w.path) {
+			if err := checkFile(c.path); err != nil {
+				return fmt.Errorf("with %d bytes free: %s: %w", free, c.path, err)
+			}
+		}
+	}
+	if left, err := holding(folder, gone); err != nil || len(left) > 0 {
+		return fmt.Errorf("the name is still in %v, %w", left, err)
+	}
+	if err := os.Remove(filler); err != nil {
+		return err
+	}
+	if err := w.SaveBench(Bench{Job: oneBuild(31)}); err != nil {
+		return err
+	}
+	return errors.Join(w.Close(), checkFile(w.path))
+}
+
+// isAsBefore checks that a workbook holds what it held.
+func isAsBefore(w *Workbook, before string) error {
+	now, _, err := whatIsLeft(w)
+	if err == nil && now != before {
+		err = errors.New("the workbook is not as it was")
+	}
+	return err
 }
 
 // hasBench checks which bench the workbook holds, by its length in inches.

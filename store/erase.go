@@ -260,6 +260,12 @@ func newNameWord(name string) *nameWord {
 	return &nameWord{regexp.MustCompile(`(?i)` + strings.Join(words, `\s+`))}
 }
 
+// Names reports whether a text has the name of a customer in it, as Erase looks for it.
+func Names(customer, text string) bool {
+	customer = label.Clean(customer)
+	return customer != "" && newNameWord(customer).in(text)
+}
+
 // places returns where the name stands in a text: the ends of each.
 func (n *nameWord) places(text []byte) [][]int {
 	return slices.DeleteFunc(n.shape.FindAllIndex(text, -1), func(at []int) bool {

@@ -155,6 +155,14 @@ func (e *NotFoundError) Error() string {
 	return fmt.Sprintf("There is nothing saved under number %d in the workbook. Nothing was changed; choose one from the list.", e.ID)
 }
 
+// MissingCustomerError says that nobody has the name.
+type MissingCustomerError struct{ Name string }
+
+// Error says who is not there.
+func (e *MissingCustomerError) Error() string {
+	return fmt.Sprintf("There is no customer %q in the workbook. Nothing was changed; choose one from the list.", e.Name)
+}
+
 // InvalidError says that something cannot be stored because it could not be
 // read back.
 type InvalidError struct {

@@ -56,8 +56,8 @@ type Scope struct {
 	Entry    uint64 // one entry
 }
 
-// Bundle gathers what a scope names. The error is a *NotFoundError for an entry or a
-// customer that is not there, or a *DamagedError.
+// Bundle gathers what a scope names. The error is a *NotFoundError for an entry, a
+// *MissingCustomerError for a customer that is not there, or a *DamagedError.
 func (w *Workbook) Bundle(of Scope) (*Bundle, error) {
 	b := &Bundle{Format: BundleFormat, Taken: stamp(w.clock())}
 	everything := of == Scope{}
@@ -102,7 +102,7 @@ func (w *Workbook) Bundle(of Scope) (*Bundle, error) {
 	case of.Entry != 0 && len(b.Saved) == 0:
 		return nil, &NotFoundError{ID: of.Entry}
 	case of.Customer != "" && len(b.Customers) == 0:
-		return nil, sentencef("There is no customer %q in the workbook. Nothing was written.", label.Clean(of.Customer))
+		return nil, &MissingCustomerError{label.Clean(of.Customer)}
 	}
 	return b, nil
 }

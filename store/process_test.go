@@ -20,6 +20,8 @@ import (
 	"foreshaft/engine/unit"
 )
 
+func init() { helpers["erase"] = eraseWhenTold }
+
 // The helpers run in another process. They print a line when they are ready.
 
 func holdWorkbook(args []string) error {
@@ -319,6 +321,122 @@ func TestKillDuringABackupLeavesOnlyWholeBackups(t *testing.T) {
 	}
 	if seen < 6 {
 		t.Errorf("only %d backups were made", seen)
+	}
+}
+
+// eraseWhenTold erases a customer as soon as its input ends.
+func eraseWhenTold(args []string) error {
+	w, err := Open(args[0], newClock().options())
+	if err != nil {
+		return err
+	}
+	fmt.Println("ready")
+	if _, err := io.ReadAll(os.Stdin); err != nil {
+		return err
+	}
+	if _, err := w.Erase(gone); err != nil {
+		return err
+	}
+	return w.Close()
+}
+
+// Kills come after so many changes to the folder: each new file, each rename and each
+// size that a file grows to is one.
+func TestKillDuringAnEraseLeavesAWholeWorkbook(t *testing.T) {
+	original := openNew(t)
+	if err := putGone(original, false); err != nil {
+		t.Fatal(err)
+	}
+	backUp(t, original)
+	backUp(t, original)
+	before, _ := left(t, original)
+	closeAndCheck(t, original)
+	without := leftWithout(t)
+	state := func(folder string) string {
+		files, err := os.ReadDir(folder)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var out strings.Builder
+		for _, f := range files {
+			if info, err := f.Info(); err == nil { // one that is gone by now is a change, too
+				fmt.Fprintln(&out, f.Name(), info.Size(), info.ModTime().UnixNano())
+			}
+		}
+		return out.String()
+	}
+	midway, done := 0, false
+	for kill := 0; !done; kill += 3 {
+		folder := filepath.Join(t.TempDir(), "data")
+		for _, name := range names(backups(original.path)) {
+			writeFile(t, filepath.Join(folder, "workbook.backup-"+name), readFile(t, filepath.Join(filepath.Dir(original.path), "workbook.backup-"+name)))
+		}
+		path := writeFile(t, filepath.Join(folder, "workbook.db"), readFile(t, original.path))
+		other := start(t, "erase", path)
+		ended := make(chan bool)
+		go func() {
+			for other.lines.Scan() {
+			}
+			close(ended)
+		}()
+		last, seen, over := state(folder), 0, false
+		if err := other.stdin.Close(); err != nil {
+			t.Fatal(err)
+		}
+		for seen < kill && !over {
+			select {
+			case <-ended:
+				over = true
+			default:
+				if now := state(folder); now != last {
+					last = now
+					seen++
+				}
+			}
+		}
+		_ = other.cmd.Process.Kill()
+		<-ended
+		other.kill()
+
+		w := openAt(t, path, newClock())
+		if left, err := filepath.Glob(path + tempMark + "*"); err != nil || len(left) > 0 {
+			t.Errorf("left behind: %v, %v", left, err)
+		}
+		for _, c := range backups(path) {
+			if err := checkFile(c.path); err != nil {
+				t.Errorf("%s: %v", c.path, err)
+			}
+		}
+		files, err := holding(folder, gone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		now, _ := left(t, w)
+		switch now {
+		case before:
+			if seen > 0 {
+				midway++
+			}
+		case without:
+			done = true
+			if len(files) > 0 {
+				t.Errorf("killed after %d changes: the workbook is clean before %v", seen, files)
+			}
+		default:
+			t.Fatalf("killed after %d changes the workbook holds\n%s", seen, now)
+		}
+		erased, err := w.Erase(gone)
+		if err != nil || erased.Known != (now == before) || len(backups(path)) != 2 {
+			t.Errorf("%+v, %v", erased, err)
+		}
+		if now, _ := left(t, w); now != without {
+			t.Errorf("after a second Erase the workbook holds\n%s", now)
+		}
+		mustBeGone(t, w, gone, fmt.Sprintf("killed after %d changes and erased again", seen))
+		closeAndCheck(t, w)
+	}
+	if midway == 0 {
+		t.Error("no kill came while it was at work")
 	}
 }
 

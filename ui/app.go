@@ -13,6 +13,7 @@ import (
 	"foreshaft/engine/part"
 	"foreshaft/engine/record"
 	"foreshaft/engine/unit"
+	"foreshaft/store"
 	"foreshaft/ui/bench"
 )
 
@@ -23,8 +24,9 @@ type Keeper interface {
 	// Save keeps a bench, one build of it or its bow under a name. It returns how many
 	// revisions there are now and whether this one is new.
 	Save(r bench.Save) (revisions int, added bool, err error)
-	// List returns what is saved.
-	List() ([]bench.Entry, error)
+	bench.Shelf
+	// List returns what is saved, and the customers.
+	List() ([]bench.Entry, []store.Customer, error)
 	// Load returns the newest revision of something saved.
 	Load(entry bench.Entry) (*job.Job, error)
 	// KeepParts stores parts of the drawer that changed.
@@ -76,6 +78,10 @@ type App struct {
 	// saved is the job that is on disk or on its way there.
 	saved  *job.Job
 	saving bool
+	// single is set while the keeper does something during which nothing may change;
+	// waiting is that, as long as a save of the bench is still under way.
+	single  bool
+	waiting tea.Cmd
 	// asked is what the keeper is to do besides that save, in order; the first
 	// of it is under way.
 	asked []tea.Cmd
@@ -122,8 +128,12 @@ type (
 		err       error
 	}
 	listed struct {
-		entries []bench.Entry
-		err     error
+		entries   []bench.Entry
+		customers []store.Customer
+		err       error
+	}
+	answered struct {
+		then func(m *bench.Model) bench.Request
 	}
 	loaded struct {
 		entry bench.Entry
@@ -173,7 +183,7 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case tea.KeyMsg:
 		return a, a.keys(msg)
 	case tea.MouseMsg:
-		if a.quitting {
+		if a.quitting || a.single {
 			return a, nil
 		}
 		r := a.bench.HandleMouse(msg)
@@ -184,7 +194,9 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		a.afterSaveAs(msg)
 		return a, a.next(msg.err)
 	case listed:
-		a.bench.ShowSaved(msg.entries, msg.err)
+		a.bench.ShowSaved(msg.entries, msg.customers, msg.err)
+	case answered:
+		return a, a.afterAsk(msg)
 	case loaded:
 		if a.quitting { // the bench that is kept is the one that was seen
 			return a, nil
@@ -251,7 +263,7 @@ func (a *App) keys(msg tea.KeyMsg) tea.Cmd {
 }
 
 func (a *App) key(msg tea.KeyMsg) tea.Cmd {
-	if a.quitting || a.reply.swallows(msg, a.clock()) || msg.Type == tea.KeyRunes && msg.Paste && !a.bench.Typing() {
+	if a.quitting || a.single || a.reply.swallows(msg, a.clock()) || msg.Type == tea.KeyRunes && msg.Paste && !a.bench.Typing() {
 		return nil
 	}
 	switch msg.Type {
@@ -273,8 +285,8 @@ func (a *App) answer(r bench.Request) tea.Cmd {
 		return tea.ClearScreen
 	case bench.List:
 		return func() tea.Msg {
-			entries, err := a.keeper.List()
-			return listed{entries, err}
+			entries, customers, err := a.keeper.List()
+			return listed{entries, customers, err}
 		}
 	case bench.Load:
 		return func() tea.Msg {
@@ -296,6 +308,11 @@ func (a *App) answer(r bench.Request) tea.Cmd {
 		})
 	case bench.Chosen:
 		return tea.Batch(a.switchMouse(r.Choices.Mouse), a.ask(func() tea.Msg { return keptChoices{a.keeper.KeepChoices(r.Choices)} }))
+	case bench.Ask:
+		if r.Alone {
+			return a.alone(r)
+		}
+		return a.ask(func() tea.Msg { return answered{r.Do(a.keeper)} })
 	case bench.Write:
 		return a.ask(func() tea.Msg {
 			path, err := a.keeper.Write(r.Path, r.Data)
@@ -361,10 +378,31 @@ func (a *App) next(err error) tea.Cmd {
 	return a.leave(err)
 }
 
+// alone has the keeper do something while nothing else changes: the keys wait, and so
+// does the bench with being saved.
+func (a *App) alone(r bench.Ask) tea.Cmd {
+	a.single = true
+	work := a.ask(func() tea.Msg { return answered{r.Do(a.keeper)} })
+	if a.saving {
+		a.waiting = work
+		return nil
+	}
+	return work
+}
+
+// afterAsk does what the answer of the keeper asks of the bench.
+func (a *App) afterAsk(msg answered) tea.Cmd {
+	a.single = false
+	// What it leads to is asked for before this counts as done, so that quitting waits
+	// for both.
+	follow := a.answer(msg.then(a.bench))
+	return tea.Batch(a.keep(), follow, a.next(nil))
+}
+
 // keep starts a save when the bench changed since the last one and none is
 // under way: a change is on disk as soon as the disk allows.
 func (a *App) keep() tea.Cmd {
-	if a.saving || a.bench.Job() == a.saved {
+	if a.single || a.saving || a.bench.Job() == a.saved {
 		return nil
 	}
 	a.saving = true
@@ -382,6 +420,10 @@ func (a *App) view() []byte {
 // was what the save was for.
 func (a *App) afterSave(err error) tea.Cmd {
 	a.saving = false
+	if waited := a.waiting; waited != nil {
+		a.waiting = nil
+		return tea.Batch(waited, a.afterSave(err))
+	}
 	if err != nil {
 		a.saved = nil
 		what := "The bench is still here, and the next change tries again."
@@ -429,7 +471,7 @@ func (a *App) afterSaveAs(msg savedName) {
 	case !msg.added:
 		a.bench.Say("%q was saved like this already.", msg.asked.Name)
 	case msg.revisions == 1:
-		a.bench.Say("Saved as %q.", msg.asked.Name)
+		a.bench.Say("Saved as %q%s.", msg.asked.Name, msg.asked.For())
 	default:
 		a.bench.Say("Saved as %q, revision %d; the earlier ones are kept.", msg.asked.Name, msg.revisions)
 	}

@@ -25,19 +25,22 @@ import (
 // fakeKeeper keeps in memory, fails when told to, and can be held up so that a
 // test sees what happens while the disk is busy.
 type fakeKeeper struct {
-	mu      sync.Mutex
-	benches [][]byte
-	views   [][]byte
-	saves   []string
-	jobs    map[uint64]*job.Job
-	entries []bench.Entry
-	parts   []part.Part
-	choices []bench.Choices
-	copies  []string
-	written []string
-	ids     int
-	err     error
-	begun   int // how many saves of the bench or by name have begun
+	bench.Shelf // what no test here asks for
+
+	mu        sync.Mutex
+	benches   [][]byte
+	views     [][]byte
+	saves     []string
+	jobs      map[uint64]*job.Job
+	entries   []bench.Entry
+	customers []store.Customer
+	parts     []part.Part
+	choices   []bench.Choices
+	copies    []string
+	written   []string
+	ids       int
+	err       error
+	begun     int // how many saves of the bench or by name have begun
 
 	gate  chan struct{} // when there is one, each save takes from it first
 	named chan error    // when there is one, each save by name takes its answer from it
@@ -126,10 +129,32 @@ func (k *fakeKeeper) Write(path string, data []byte) (string, error) {
 	return "/here/" + path, k.err
 }
 
-func (k *fakeKeeper) List() ([]bench.Entry, error) {
+func (k *fakeKeeper) List() ([]bench.Entry, []store.Customer, error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	return k.entries, k.err
+	return k.entries, k.customers, k.err
+}
+
+// Kept gives back what was kept last.
+func (k *fakeKeeper) Kept() (*job.Job, []part.Part, error) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.err != nil {
+		return nil, nil, k.err
+	}
+	j, err := job.DecodeBench(k.benches[len(k.benches)-1])
+	return j, k.parts, err
+}
+
+// Erase takes the customer's name off the bench as it is kept, as the workbook does.
+func (k *fakeKeeper) Erase(customer string) (*store.Erased, error) {
+	if err := k.wait(); err != nil {
+		return nil, err
+	}
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	k.benches = append(k.benches, bytes.ReplaceAll(k.benches[len(k.benches)-1], []byte(customer), []byte(store.ErasedName)))
+	return &store.Erased{Customer: customer, Known: true}, nil
 }
 
 func (k *fakeKeeper) Load(e bench.Entry) (*job.Job, error) {

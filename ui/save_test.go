@@ -284,6 +284,7 @@ func TestListAndLoad(t *testing.T) {
 	s := newSitting(t)
 	s.letters("o")
 	s.shows("Nothing is saved yet")
+	s.key(tea.KeyEsc)
 	s.keeper.entries = []bench.Entry{{ID: 7, Name: "Autumn", Revisions: 2}, {ID: 8, Name: "Keel", What: bench.SavedBuild}}
 	s.keeper.jobs[7] = savedJob(t, 2)
 	s.letters("o")
@@ -301,7 +302,7 @@ func TestListAndLoad(t *testing.T) {
 		t.Error("undo does not bring back what was on the bench")
 	}
 	s.letters("o")
-	s.shows("2 saved")
+	s.shows("2 of 2")
 	s.keeper.fail(errDisk)
 	s.key(tea.KeyEnter)
 	s.shows("could not be opened")
@@ -445,7 +446,7 @@ func TestALateNameDoesNotGoToAnotherBench(t *testing.T) {
 	s.letters("sAutumn")
 	s.key(tea.KeyEnter)
 	s.letters("o")
-	s.shows("1 saved")
+	s.shows("1 of 1")
 	s.key(tea.KeyEnter)
 	s.shows("Opened Winter")
 	s.keeper.named <- nil

@@ -2,9 +2,6 @@ package main
 
 import (
 	"errors"
-	"fmt"
-	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -66,72 +63,10 @@ func drawerImportCommand() *cobra.Command {
 			"Needed are the columns kind (shaft, insert, collar, head, nock, vanes, wrap) and what such a part cannot be without; foreshaft drawer export shows all columns.\n" +
 			"Exit status: 0 done, 1 the file or the workbook could not be read, 2 lines are refused or the usage is wrong.",
 		Example: "  foreshaft drawer import prices.csv\n  foreshaft drawer import prices.csv --take",
-		Args:    exactly(1, "drawer import takes one CSV file, or - for standard input"),
-		RunE: func(c *cobra.Command, args []string) error {
-			data, err := readInput(c.InOrStdin(), args[0])
-			if err != nil {
-				return err
-			}
-			rows, err := store.ReadCSV(data)
-			if err != nil {
-				return badInput{fmt.Errorf("%s: %w", named(args[0]), err)}
-			}
-			return withBook(workbook, func(book *store.Workbook) error { return takeIn(c.OutOrStdout(), book, rows, take) })
-		},
+		Args:    exactly(1, "drawer import takes one file, or - for standard input"),
+		RunE:    func(c *cobra.Command, args []string) error { return importFile(c, args[0], "", workbook, take) },
 	}
 	c.Flags().BoolVar(&take, "take", false, "take the parts in; without it nothing is changed")
 	workbookFlag(c, &workbook)
 	return c
-}
-
-// takeIn says what an import does and, where it is wanted and nothing is refused, does
-// it.
-func takeIn(out io.Writer, book *store.Workbook, rows []store.Row, take bool) error {
-	drawer, err := book.Parts()
-	if err != nil {
-		return err
-	}
-	plan := store.PlanImport(rows, drawer)
-	if _, err := io.WriteString(out, importLines(plan)); err != nil {
-		return err
-	}
-	switch {
-	case len(plan.Refused) > 0:
-		return badInput{errors.New("nothing was changed: correct the lines that are refused")}
-	case plan.New+len(plan.Changed) == 0:
-		return nil
-	case !take:
-		_, err := io.WriteString(out, "Nothing was changed yet: the same with --take takes it in.\n")
-		return err
-	}
-	if err := book.Apply(plan); err != nil {
-		return err
-	}
-	_, err = io.WriteString(out, "Taken in.\n")
-	return err
-}
-
-// importLines says what an import would do: how many parts of which sort, then each
-// change and each refusal with its line.
-func importLines(plan *store.Import) string {
-	var out strings.Builder
-	fmt.Fprintf(&out, "%d new, %d changed, %d as they are, %d refused.\n", plan.New, len(plan.Changed), plan.Same, len(plan.Refused))
-	for _, c := range plan.Changed {
-		var values []string
-		for _, v := range c.Values {
-			values = append(values, fmt.Sprintf("%s %s → %s", v.Column, orNone(v.Before), orNone(v.After)))
-		}
-		fmt.Fprintf(&out, "line %d changes %s: %s\n", c.Line, c.Name, strings.Join(values, ", "))
-	}
-	for _, r := range plan.Refused {
-		fmt.Fprintf(&out, "line %d is refused: %s\n", r.Line, readable(r.Err))
-	}
-	return out.String()
-}
-
-func orNone(text string) string {
-	if text == "" {
-		return "none"
-	}
-	return text
 }

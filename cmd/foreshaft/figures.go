@@ -13,9 +13,9 @@ import (
 	"foreshaft/ui/present"
 )
 
-// mostInput bounds what is read from a pipe: far above any job, far below what
-// would trouble a machine.
-const mostInput = 64 << 20
+// mostInput bounds what is read from a pipe: far above the workbook of any
+// shop, below what would trouble a machine.
+const mostInput = 1 << 30
 
 func figuresCommand() *cobra.Command {
 	var asJSON bool

@@ -35,23 +35,22 @@ func (k keeper) Save(r bench.Save) (int, bool, error) {
 	case bench.SavedBow:
 		kind, j = store.KindBow, store.BowOf(r.Job)
 	}
-	entry, added, err := k.book.Save(kind, r.Name, j)
+	entry, added, err := k.book.SaveFor(kind, r.Name, r.Customer, j)
 	return entry.Revisions, added, err
 }
 
 // saved is what an entry of each kind is on screen.
 var saved = map[store.Kind]bench.Saved{store.KindBench: bench.SavedBench, store.KindBuild: bench.SavedBuild, store.KindBow: bench.SavedBow}
 
-func (k keeper) List() ([]bench.Entry, error) {
+func (k keeper) List() ([]bench.Entry, []store.Customer, error) {
 	// Of a damaged workbook the list has what can still be read.
 	entries, err := k.book.List()
+	customers, errCustomers := k.book.Customers()
 	out := make([]bench.Entry, 0, len(entries))
 	for _, e := range entries {
-		if !e.Binned {
-			out = append(out, bench.Entry{ID: e.ID, Name: e.Name, What: saved[e.Kind], Saved: e.Saved, Revisions: e.Revisions})
-		}
+		out = append(out, bench.Entry{ID: e.ID, Name: e.Name, What: saved[e.Kind], Customer: e.Customer, Tags: e.Tags, Saved: e.Saved, Revisions: e.Revisions, Binned: e.Binned})
 	}
-	return out, err
+	return out, customers, errors.Join(err, errCustomers)
 }
 
 func (k keeper) Load(entry bench.Entry) (*job.Job, error) { return k.book.Load(entry.ID, 0) }
@@ -64,7 +63,7 @@ func (k keeper) KeepChoices(c bench.Choices) error { return k.set.keep(c) }
 
 // Write makes a new file, whole or not at all, and returns its full path.
 func (k keeper) Write(path string, data []byte) (string, error) {
-	full, err := filepath.Abs(path)
+	full, err := filepath.Abs(fromHome(path))
 	if err != nil {
 		return path, err
 	}

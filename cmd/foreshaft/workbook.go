@@ -2,12 +2,15 @@ package main
 
 import (
 	"errors"
+	"fmt"
+	"io"
 	"os"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"foreshaft/store"
+	"foreshaft/ui/text"
 )
 
 func workbookFlag(c *cobra.Command, path *string) {
@@ -32,4 +35,14 @@ func withBook(path string, do func(*store.Workbook) error) error {
 		return err
 	}
 	return errors.Join(do(book), book.Close())
+}
+
+// printLines writes lines of words, in which names from outside cannot drive the terminal.
+func printLines(out io.Writer, lines []string) error {
+	for _, l := range lines {
+		if _, err := fmt.Fprintln(out, text.Guard(l)); err != nil {
+			return err
+		}
+	}
+	return nil
 }

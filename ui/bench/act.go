@@ -130,7 +130,7 @@ func (m *Model) act(a keys.Action) Request {
 	case keys.SwapMap:
 		return m.openMap()
 	case keys.Open:
-		m.open(newSavedList(m, false))
+		m.open(newSavedScreen(m, listAll))
 		return List{}
 	case keys.Undo:
 		m.travel("Undone", "Nothing to undo.", m.session.Undo)
@@ -212,8 +212,10 @@ func (m *Model) actOnBuild(a keys.Action) Request {
 		return m.closest()
 	case keys.Save:
 		m.open(m.savePrompt(SavedBench, m.session.Name()))
+		return List{} // who the customers are
 	case keys.SaveBuild:
 		m.open(m.savePrompt(SavedBuild, m.build().Name))
+		return List{}
 	}
 	return nil
 }

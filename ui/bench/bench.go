@@ -19,6 +19,7 @@ import (
 	"foreshaft/engine/part"
 	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
+	"foreshaft/store"
 	"foreshaft/ui/frame"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
@@ -42,6 +43,8 @@ type (
 		Build int      // which build, where it is one alone
 		Job   *job.Job // as it was when it was asked for
 		Quiet bool     // nobody asked for it: success is not worth a message
+		// Customer is for whom it is; empty leaves what is saved under the name as it is.
+		Customer string
 	}
 	// List asks for what is saved.
 	List struct{}
@@ -69,6 +72,14 @@ type (
 		to listener
 	}
 )
+
+// For says for whom something is saved, for a sentence.
+func (s Save) For() string {
+	if s.Customer == "" {
+		return ""
+	}
+	return " for " + s.Customer
+}
 
 func (Quit) request()      {}
 func (Redraw) request()    {}
@@ -201,6 +212,9 @@ type Model struct {
 	purposesBefore [][]fitting.Purpose
 	tour           tour
 	swaps          mapView
+	// customers and entries are who is known and what is saved, as read last.
+	customers []store.Customer
+	entries   []Entry
 	// drafts are parts that were begun and not finished, by kind.
 	drafts map[part.Kind]*draft
 
@@ -302,7 +316,7 @@ func (m *Model) alerting() bool { return m.urgent && m.message != "" }
 // Saved tells the bench under which name it is saved now, and as what.
 func (m *Model) Saved(name string, j *job.Job) {
 	m.session.SetName(name)
-	m.saved, m.differed = j, false
+	m.saved, m.differed, m.compared = j, false, nil
 }
 
 // changedSince reports whether the bench differs from what is saved under its

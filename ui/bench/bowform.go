@@ -243,7 +243,7 @@ func bowExtra(m *Model, a keys.Action) (bool, Request) {
 		}
 		m.open(m.keepBowPrompt())
 	case keys.Open:
-		m.open(newSavedList(m, true))
+		m.open(newSavedScreen(m, listBows))
 		return true, List{}
 	case keys.New:
 		r := m.keepPresentBow()

@@ -149,6 +149,14 @@ func TestEachKeyOfTheDownrangeScreenDoesWhatItSays(t *testing.T) {
 			press(x.m, "esc")
 			stays(x, open)
 		},
+		keys.Drawer: func(x trial) {
+			opens[*drawerScreen](x)
+			x.want(len(x.m.under) == 0, "%d screens are under it", len(x.m.under))
+		},
+		keys.Open: func(x trial) {
+			opens[*savedScreen](x)
+			x.want(len(x.m.under) == 0, "%d screens are under it", len(x.m.under))
+		},
 		keys.Find: func(x trial) {
 			opens[*findScreen](x)
 			x.want(len(x.m.under) == 0, "%d dialogs are under it", len(x.m.under))

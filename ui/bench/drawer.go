@@ -146,6 +146,12 @@ func (d *drawerScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 		}
 		d.kind = (d.kind + by) % (len(part.Kinds) + 1)
 		d.refresh(m)
+	case a == keys.Help:
+		m.open(m.keysOf(m.keys.Drawer))
+	case a == keys.Fetch:
+		m.open(m.fetchPrompt(".csv or .json"))
+	case a == keys.Send:
+		d.send(m)
 	case a == keys.New:
 		return false, m.describePart(d.kindInFocus())
 	case a == keys.Edit, a == keys.Duplicate, a == keys.Retire:

@@ -121,7 +121,7 @@ func (m *Model) editExtras() {
 	text := ""
 	if len(b.Extras) == 1 {
 		e := b.Extras[0]
-		text = withUnit(m.extraField(&e, "weight_gr")) + " at " + withUnit(m.extraField(&e, "balance_in"))
+		text = present.Value(m.extraField(&e, "weight_gr")) + " at " + present.Value(m.extraField(&e, "balance_in"))
 	}
 	m.open(newPrompt(m, prompt{
 		title: fmt.Sprintf("Extra weight and its place from the throat (such as %s at %s); leave it empty to take it off", m.units().Weight(2*unit.Grain, 2), m.units().Span(29*unit.Inch, 3)),
@@ -216,7 +216,7 @@ func (m *Model) savePrompt(what Saved, text string) dialog {
 			if typed == "" {
 				return nil, fmt.Errorf("type a name to find it by")
 			}
-			return Save{Name: typed, What: what, Build: build, Job: m.Job()}, nil
+			return m.keep(Save{Name: typed, What: what, Build: build, Job: m.Job()}), nil
 		},
 	})
 }
@@ -299,7 +299,7 @@ func (m *Model) baseline() {
 // there, a saved build comes beside those there. Undo brings back what was. What
 // nobody waits for any more is left alone.
 func (m *Model) Place(entry Entry, opened *job.Job, err error) Request {
-	l, open := m.dialog.(*savedList)
+	l, open := m.dialog.(*savedScreen)
 	if !open || !l.chosen || l.opening != entry {
 		return nil
 	}
@@ -309,20 +309,32 @@ func (m *Model) Place(entry Entry, opened *job.Job, err error) Request {
 		m.Alert("It could not be opened. %v The bench is as it was.", err)
 		return nil
 	}
+	return m.put(entry, opened, opened)
+}
+
+// put puts a revision of something saved on the bench, with what its newest revision is.
+func (m *Model) put(entry Entry, opened, newest *job.Job) Request {
+	m.message = ""
 	name := entry.Name
+	// What is on the bench may be in another currency than what was saved.
+	kept := func() *job.Job {
+		if opened == newest {
+			return m.Job()
+		}
+		return newest
+	}
 	if entry.What == SavedBow {
 		return m.placeBow(name, opened)
 	}
 	if entry.What == SavedBench {
 		if !m.replace("open "+name, opened, name) {
 			if !m.alerting() {
-				m.session.SetName(name)
-				m.saved = m.Job()
+				m.Saved(name, kept())
 				m.Say("%s is just what is on the bench.", name)
 			}
 			return nil
 		}
-		m.saved = m.Job()
+		m.Saved(name, kept())
 		m.focus(min(m.Job().Baseline, max(len(m.Job().Builds)-1, 0)))
 		m.Say("Opened %s; %s brings back what was on the bench.", short(name), m.keys.Bench.Press(keys.Undo))
 		return nil

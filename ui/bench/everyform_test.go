@@ -16,6 +16,7 @@ import (
 	"foreshaft/engine/record"
 	"foreshaft/engine/unit"
 	"foreshaft/store"
+	"foreshaft/ui/present"
 )
 
 // fieldNumbers are numbers that fields take, in the unit of the file, by key or
@@ -310,7 +311,7 @@ func checkAccepted[T any](t *testing.T, c formCase[T], start func(t testing.TB) 
 	} else if is.Text() != text {
 		t.Errorf("%q is kept as %q", text, is.Text())
 	}
-	shows(t, m, "["+withUnit(is)+"]")
+	shows(t, m, "["+present.Value(is)+"]")
 	if c.undoes {
 		press(m, "z")
 		if !bytes.Equal(before, c.state(m)) || now(m, f).Text() != was {

@@ -199,6 +199,14 @@ func TestEachKeyOfFindDoesWhatItSays(t *testing.T) {
 		},
 		keys.Command: func(x trial) { opens[*palette](x) },
 		keys.Help:    func(x trial) { opens[*page](x) },
+		keys.Drawer: func(x trial) {
+			opens[*drawerScreen](x)
+			x.want(len(x.m.under) == 0, "%d screens are under it", len(x.m.under))
+		},
+		keys.Open: func(x trial) {
+			opens[*savedScreen](x)
+			x.want(len(x.m.under) == 0, "%d screens are under it", len(x.m.under))
+		},
 		keys.SwapMap: func(x trial) {
 			opens[*mapScreen](x)
 			x.want(len(x.m.under) == 0, "%d dialogs are under it", len(x.m.under))

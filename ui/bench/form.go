@@ -454,15 +454,6 @@ func (f *form[T]) footer(m *Model) []keys.Hint {
 	return m.keys.Form.Hints(f.offers...)
 }
 
-// withUnit writes a field's value and its unit, to be read and not typed.
-func withUnit(f record.Field) string {
-	value := f.Brief(6)
-	if value == "" || f.Unit.Symbol == "" {
-		return value
-	}
-	return value + " " + f.Unit.Symbol
-}
-
 func capital(s string) string {
 	if s == "" {
 		return s

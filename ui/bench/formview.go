@@ -6,6 +6,7 @@ import (
 
 	"foreshaft/ui/frame"
 	"foreshaft/ui/keys"
+	"foreshaft/ui/present"
 	"foreshaft/ui/text"
 	"foreshaft/ui/theme"
 )
@@ -92,7 +93,7 @@ func (f *form[T]) value(m *Model, v *T, i int) (string, theme.Token) {
 		return "", theme.Quiet
 	}
 	at := f.lineOf(m, v, i)
-	shown := withUnit(at)
+	shown := present.Value(at)
 	// Of a number that cannot be left out nothing means that there is none.
 	number, given := at.Number()
 	none := shown == "" || given && number == 0 && !at.Optional()

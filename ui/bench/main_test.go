@@ -178,7 +178,7 @@ func typedText(t testing.TB, m *Model) string {
 		return d.input.Value()
 	case *picker:
 		return d.input.Value()
-	case *savedList:
+	case *savedScreen:
 		return d.input.Value()
 	case *palette:
 		return d.input.Value()
@@ -252,7 +252,7 @@ func entries(names ...string) []Entry {
 // showSaved opens the list of what is saved, with its answer.
 func showSaved(m *Model, list []Entry) {
 	press(m, "o")
-	m.ShowSaved(list, nil)
+	m.ShowSaved(list, nil, nil)
 }
 
 // openSaved finds something saved in the list and opens it.

@@ -189,7 +189,7 @@ func modes() []mode {
 	add("kept bows", func(t testing.TB) *Model {
 		m := benchOf(t, nil)
 		press(m, "b", "o")
-		m.ShowSaved([]Entry{{ID: 1, Name: "Counter bow", What: SavedBow}, {ID: 2, Name: "Autumn"}}, nil)
+		m.ShowSaved([]Entry{{ID: 1, Name: "Counter bow", What: SavedBow}, {ID: 2, Name: "Autumn"}}, nil, nil)
 		return m
 	})
 	with("bow form, many readings", manyReadings(30), "b")

@@ -112,8 +112,6 @@ const listTop = 3
 
 func (p *picker) click(_ *Model, _, y int) bool { return p.clickLine(y, listTop, len(p.found)) }
 
-func (l *savedList) click(_ *Model, _, y int) bool { return l.clickLine(y, listTop, len(l.found)) }
-
 func (p *palette) click(_ *Model, _, y int) bool { return p.clickLine(y, listTop, len(p.found)) }
 
 func (c *choice) click(_ *Model, _, y int) bool {

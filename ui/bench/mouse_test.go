@@ -314,10 +314,10 @@ func listed(t testing.TB, m *Model) (words []string, at *int, goTo func(i int)) 
 			line := d.line(m, &d.found[i], false, m.width)
 			words = append(words, strings.TrimPrefix(line, "   "))
 		}
-	case *savedList:
+	case *savedScreen:
 		l = &d.listing
-		for _, e := range d.found {
-			words = append(words, e.Name+" ")
+		for _, i := range d.found {
+			words = append(words, d.all[i].Name+" ")
 		}
 	case *palette:
 		l = &d.listing

@@ -141,7 +141,7 @@ func TestAClickWhileTypingChangesNothing(t *testing.T) {
 // isForm reports whether a dialog is a form: it has a way to take what is typed.
 func isForm(d dialog) bool {
 	switch d.(type) {
-	case *picker, *savedList, *palette, *drawerScreen:
+	case *picker, *savedScreen, *palette, *drawerScreen:
 		return false
 	}
 	return true

@@ -43,7 +43,7 @@ func TestRandomKeysNeverBreakAFrame(t *testing.T) {
 						}
 						switch r := r.(type) {
 						case List:
-							m.ShowSaved([]Entry{{ID: 1, Name: "A bench"}, {ID: 2, Name: "A build", What: SavedBuild}, {ID: 3, Name: "A bow", What: SavedBow}}, nil)
+							m.ShowSaved([]Entry{{ID: 1, Name: "A bench"}, {ID: 2, Name: "A build", What: SavedBuild}, {ID: 3, Name: "A bow", What: SavedBow}}, nil, nil)
 						case Load:
 							opened := map[Saved]*job.Job{SavedBench: store.SampleBench(), SavedBuild: store.BuildOf(store.SampleBench(), 1), SavedBow: store.BowOf(store.SampleBench())}
 							m.Place(r.Entry, opened[r.Entry.What], nil)

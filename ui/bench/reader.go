@@ -154,6 +154,18 @@ func (m *Model) help() *page {
 	return p
 }
 
+// keysOf lists the keys of one screen, for those where letters are text and help by name
+// is out of reach.
+func (m *Model) keysOf(s *keys.Scope) *page {
+	p := &page{title: "Keys of the screen " + s.Name}
+	for _, b := range s.Bindings {
+		p.tabulate(b.Help().Key, b.Help().Desc)
+	}
+	p.add(theme.Plain, "")
+	p.add(theme.Quiet, "Everything else that is typed filters. The bench's help (%s there) explains the program.", m.keys.Bench.Press(keys.Help))
+	return p
+}
+
 // explain tells more about the row in focus: the working of a figure, the
 // cautions in full, or all that is known of a piece.
 func (m *Model) explain() dialog {
@@ -259,26 +271,9 @@ func (m *Model) piecePage(s present.Slot, b *arrow.Build) dialog {
 	}
 	piece, _ := held.Piece()
 	for _, f := range record.Fields(piece) {
-		if value := withUnit(f.In(m.units())); value != "" && f.Key != "name" {
-			p.tabulate(words(f.Key), value)
+		if value := present.Value(f.In(m.units())); value != "" && f.Key != "name" {
+			p.tabulate(present.Words(f.Key), value)
 		}
 	}
 	return p
-}
-
-// words turns a key of the exchange format into words, without its unit.
-func words(key string) string {
-	for _, ending := range []string{"_gr_per_in", "_fps", "_gr", "_in", "_lb"} {
-		if strings.HasSuffix(key, ending) {
-			key = strings.TrimSuffix(key, ending)
-			if ending == "_gr_per_in" {
-				key += " per inch"
-			}
-			break
-		}
-	}
-	if strings.HasSuffix(key, "_u") || strings.Contains(key, "_u ") {
-		key = strings.Replace(key, "_u", " ±", 1)
-	}
-	return strings.ReplaceAll(key, "_", " ")
 }

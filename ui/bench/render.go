@@ -162,6 +162,8 @@ func (m *Model) screenName() string {
 			return "Fitting"
 		case *drawerScreen:
 			return "Drawer"
+		case *savedScreen:
+			return "Saved"
 		case *mapScreen:
 			return "Swap map"
 		}

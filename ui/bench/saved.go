@@ -4,124 +4,358 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
 
-	"foreshaft/engine/job"
-	"foreshaft/engine/part"
-	"foreshaft/engine/record"
-	"foreshaft/engine/unit"
+	"foreshaft/store"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/text"
 	"foreshaft/ui/theme"
 )
 
-// Entry is something saved, as the list shows it.
-type Entry struct {
-	ID        uint64
-	Name      string
-	What      Saved
-	Saved     time.Time
-	Revisions int
+// shelf is one of the lists of the Saved screen.
+type shelf int
+
+// The lists.
+const (
+	listAll shelf = iota
+	listBenches
+	listBuilds
+	listBows
+	listCustomers
+	listBin
+	lists // how many there are
+)
+
+// String names the list in its title.
+func (s shelf) String() string {
+	return [...]string{"benches, builds and bows", "benches", "builds", "bows", "customers", "in the bin"}[s]
 }
 
-// savedList chooses something saved: typing filters by name. It is there at
-// once, so that what is typed while the list is read goes into the filter.
-type savedList struct {
+// savedScreen lists what is saved, customers and the bin: typing filters by everything
+// that a line shows. It is there at once, so that what is typed while the list is read
+// goes into the filter.
+type savedScreen struct {
 	listing
-	bows       bool // it lists bows; else benches and builds
-	all, found []Entry
-	ready      bool  // the list has arrived
-	chosen     bool  // Enter was pressed
-	opening    Entry // what is being opened
+	shelf     shelf
+	all       []Entry
+	customers []store.Customer
+	theirs    map[string]int // how much is saved for each customer
+	// What the filter looks through, and what is found of the list.
+	entryTexts, customerTexts []string
+	found                     []int
+	ready                     bool  // the list has arrived
+	chosen                    bool  // something is being opened
+	opening                   Entry // that
 }
 
-func newSavedList(m *Model, bows bool) *savedList {
+// whats names what can be saved.
+var whats = [...]string{SavedBench: "bench", SavedBuild: "build", SavedBow: "bow"}
+
+const savedTime = "2006-01-02 15:04"
+
+func newSavedScreen(m *Model, of shelf) *savedScreen {
 	undo := m.keys.Bench.Press(keys.Undo)
-	if bows {
+	if of == listBows {
 		m.Say("The bow you choose takes the place of the one on the bench, which is kept by its name. %s takes it back.", undo)
 	} else {
-		m.Say("A bench replaces the one you see, a build comes beside it. %s takes either back.", undo)
+		m.Say("Type to filter. A bench replaces the one you see, a build comes beside it; %s takes either back. %s: customers and bin.", undo, m.keys.Saved.Press(keys.Kind))
 	}
-	return &savedList{listing: listing{input: newInput("")}, bows: bows}
+	return &savedScreen{listing: listing{input: newInput("")}, shelf: of}
 }
 
-// ShowSaved fills the list that was asked for, if it is still open, in the order
-// given.
-func (m *Model) ShowSaved(entries []Entry, err error) {
-	l, open := m.dialog.(*savedList)
-	if !open || l.ready {
+// ShowSaved fills the list that was asked for, in the order given, and remembers who the
+// customers are.
+func (m *Model) ShowSaved(entries []Entry, known []store.Customer, err error) {
+	if err == nil || len(known) > 0 || len(entries) > 0 {
+		m.customers, m.entries = known, entries
+	}
+	l, open := opened[*savedScreen](m)
+	if !open {
 		return
 	}
 	switch {
-	case err != nil && len(entries) == 0:
+	case err != nil && len(entries)+len(known) == 0:
 		m.close(l)
 		m.Alert("The list could not be read. %v", err)
 		return
 	case err != nil:
 		m.Alert("A part of the list could not be read. %v", err)
 	}
-	for _, e := range entries {
-		if (e.What == SavedBow) == l.bows {
-			l.all = append(l.all, e)
+	first := !l.ready
+	held, name := l.held()
+	l.all, l.customers, l.ready = entries, known, true
+	l.theirs = map[string]int{}
+	l.entryTexts, l.customerTexts = make([]string, len(entries)), make([]string, len(known))
+	for i, e := range entries {
+		if !e.Binned {
+			l.theirs[e.Customer]++
 		}
+		l.entryTexts[i] = strings.ToLower(strings.Join([]string{e.Name, whats[e.What], e.Customer, e.Tags, e.Saved.Format(savedTime)}, " "))
 	}
-	if len(l.all) == 0 && err == nil {
-		m.close(l)
-		if l.bows {
-			m.Say("No other bow is kept yet: press %s to keep this one by name, %s for a new one.", m.keys.Form.Press(keys.Keep), m.keys.Form.Press(keys.New))
-		} else {
-			m.Say("Nothing is saved yet: press %s to save this bench by name.", m.keys.Bench.Press(keys.Save))
-		}
-		return
+	for i, c := range known {
+		l.customerTexts[i] = strings.ToLower(c.Name + " " + c.Note)
 	}
-	l.ready = true
 	l.filter()
+	l.hold(held, name)
+	if first && err == nil && len(l.found) == 0 && l.query() == "" {
+		l.sayEmpty(m)
+	}
 }
 
-func (l *savedList) key(m *Model, k tea.KeyMsg) (bool, Request) {
-	switch a := m.keys.List.Action(k); {
+// sayEmpty says what to do about an empty list.
+func (l *savedScreen) sayEmpty(m *Model) {
+	switch l.shelf {
+	case listBows:
+		m.Say("No other bow is kept yet: on the form of the bow %s keeps this one by name, %s begins a new one.", m.keys.Form.Press(keys.Keep), m.keys.Form.Press(keys.New))
+	case listCustomers:
+		m.Say("No customers yet: %s adds one. What you save can then be for them.", m.keys.Saved.Press(keys.New))
+	case listBin:
+		m.Say("The bin is empty: %s on what is saved puts it here.", m.keys.Saved.Press(keys.Bin))
+	default:
+		m.Say("Nothing is saved yet: on the bench %s saves it by name. %s takes in a file from elsewhere.", m.keys.Bench.Press(keys.Save), m.keys.Saved.Press(keys.Fetch))
+	}
+}
+
+func (l *savedScreen) query() string { return strings.TrimSpace(l.input.Value()) }
+
+// held returns what has the focus: an entry, or the name of a customer.
+func (l *savedScreen) held() (id uint64, name string) {
+	switch {
+	case l.at >= len(l.found):
+	case l.shelf == listCustomers:
+		name = l.customers[l.found[l.at]].Name
+	default:
+		id = l.all[l.found[l.at]].ID
+	}
+	return id, name
+}
+
+// hold puts the focus on what had it, if it is still listed, and else leaves it where it
+// was.
+func (l *savedScreen) hold(id uint64, name string) {
+	at := slices.IndexFunc(l.found, func(i int) bool {
+		if l.shelf == listCustomers {
+			return l.customers[i].Name == name
+		}
+		return l.all[i].ID == id
+	})
+	if at < 0 {
+		at = l.at
+	}
+	l.at = max(min(at, len(l.found)-1), 0)
+}
+
+// filter finds what the list has of what was typed.
+func (l *savedScreen) filter() {
+	words := strings.Fields(strings.ToLower(l.query()))
+	texts := l.entryTexts
+	if l.shelf == listCustomers {
+		texts = l.customerTexts
+	}
+	l.found = l.found[:0]
+	for i, looked := range texts {
+		if l.shows(i) && !slices.ContainsFunc(words, func(w string) bool { return !strings.Contains(looked, w) }) {
+			l.found = append(l.found, i)
+		}
+	}
+	l.at = max(min(l.at, len(l.found)-1), 0)
+}
+
+// shows reports whether something belongs to the list that is shown.
+func (l *savedScreen) shows(i int) bool {
+	if l.shelf == listCustomers {
+		return true
+	}
+	e := &l.all[i]
+	if e.Binned || l.shelf == listBin {
+		return e.Binned == (l.shelf == listBin)
+	}
+	return l.shelf == listAll || e.What == [...]Saved{listBenches: SavedBench, listBuilds: SavedBuild, listBows: SavedBow}[l.shelf]
+}
+
+// show goes to a list.
+func (l *savedScreen) show(m *Model, of shelf) {
+	l.shelf, l.at, l.offset = of, 0, 0
+	l.filter()
+	m.message = ""
+	if l.ready && len(l.found) == 0 && l.query() == "" {
+		l.sayEmpty(m)
+	}
+}
+
+func (l *savedScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
+	a := m.keys.Saved.Action(k)
+	switch {
 	case a == keys.Close:
 		m.message = ""
 		return true, nil
-	case l.chosen:
+	case l.chosen: // it is on its way
 		return false, nil
 	case l.move(a, len(l.found)):
-	case a == keys.Choose:
-		if len(l.found) == 0 {
-			return false, nil
-		}
-		l.chosen, l.opening = true, l.found[l.at]
-		m.Say("Opening %s …", l.opening.Name)
-		return false, Load{Entry: l.opening}
-	default:
+	case a == keys.Kind:
+		l.show(m, (l.shelf+1)%lists)
+	case a == keys.KindBack:
+		l.show(m, (l.shelf+lists-1)%lists)
+	case a == keys.Fetch:
+		m.open(m.fetchPrompt(".json or .csv"))
+	case a == keys.Send:
+		return false, l.send(m)
+	case a == keys.New:
+		l.show(m, listCustomers)
+		m.open(m.newCustomerPrompt())
+	case a == keys.Empty:
+		l.emptyBin(m)
+	case a == "":
 		if l.typed(k) {
+			l.at, l.offset = 0, 0
 			l.filter()
 		}
+	case a == keys.Help:
+		m.open(m.keysOf(m.keys.Saved))
+	case len(l.found) == 0 && l.query() == "":
+		l.sayEmpty(m)
+	case len(l.found) == 0:
+		m.Say("There is nothing in focus: press Backspace to see more.")
+	case l.shelf == listCustomers:
+		return false, l.actOnCustomer(m, a, l.customers[l.found[l.at]])
+	default:
+		return false, l.actOnEntry(m, a, l.all[l.found[l.at]])
 	}
 	return false, nil
 }
 
-func (l *savedList) filter() {
-	query := strings.TrimSpace(l.input.Value())
-	l.at, l.offset, l.found = 0, 0, nil
-	for _, e := range l.all {
-		if matches(query, e.Name) {
-			l.found = append(l.found, e)
-		}
+func (l *savedScreen) actOnEntry(m *Model, a keys.Action, e Entry) Request {
+	m.message = ""
+	switch a {
+	case keys.Choose:
+		l.chosen, l.opening = true, e
+		m.Say("Opening %s …", short(e.Name))
+		return Load{Entry: e}
+	case keys.Edit:
+		m.open(newEntryForm(m, e))
+	case keys.Revisions:
+		return m.openPast(e)
+	case keys.Bin:
+		return Ask{Do: func(s Shelf) func(m *Model) Request {
+			if err := s.Bin(e, !e.Binned); err != nil {
+				return failed("That was not done", err)
+			}
+			return func(m *Model) Request {
+				if e.Binned {
+					m.Say("%s is out of the bin.", short(e.Name))
+				} else {
+					m.Say("%s is in the bin with all its revisions: %s there takes it out.", short(e.Name), m.keys.Saved.Press(keys.Bin))
+				}
+				return List{}
+			}
+		}}
 	}
+	return nil
 }
 
-func (l *savedList) draw(m *Model, w, h int) []string {
-	nameW := min(w-3-9-19-12, 60)
-	out := l.top(m.theme, w, fmt.Sprintf(" Open: %d saved", len(l.all)), text.Pad("name", nameW)+text.Pad("what", 9)+text.Pad("saved", 19)+"revisions")
-	window := h - len(out)
-	from, to := l.seen(window, len(l.found))
+func (l *savedScreen) actOnCustomer(m *Model, a keys.Action, c store.Customer) Request {
+	m.message = ""
+	switch a {
+	case keys.Choose:
+		l.input = newInput(c.Name)
+		l.show(m, listAll)
+		if len(l.found) == 0 {
+			m.Say("Nothing is saved for %s yet: saving a new name on the bench asks for whom it is.", short(c.Name))
+		}
+	case keys.Edit:
+		m.open(newCustomerForm(m, c))
+	case keys.Revisions:
+		m.Say("Revisions are of what is saved: %s lists what is saved for %s.", m.keys.Saved.Press(keys.Choose), short(c.Name))
+	case keys.Bin:
+		return m.askToErase(c.Name)
+	}
+	return nil
+}
+
+// emptyBin asks whether to delete what is in the bin.
+func (l *savedScreen) emptyBin(m *Model) {
+	n := 0
+	for _, e := range l.all {
+		if e.Binned {
+			n++
+		}
+	}
+	if n == 0 {
+		m.Say("The bin is empty.")
+		return
+	}
+	l.show(m, listBin)
+	c := &choice{title: fmt.Sprintf("Empty the bin? %s with every revision. This cannot be undone", counted(n, "thing"))}
+	c.options = []choiceOption{
+		{"Leave the bin as it is", func(*Model) Request { return nil }},
+		{fmt.Sprintf("Delete %s for good", counted(n, "thing")), func(*Model) Request {
+			return Ask{Do: func(s Shelf) func(m *Model) Request {
+				n, err := s.EmptyBin()
+				if err != nil {
+					return failed("The bin was not emptied", err)
+				}
+				return func(m *Model) Request {
+					m.Say("Deleted %s. Backups of the workbook still have them.", counted(n, "thing"))
+					return List{}
+				}
+			}}
+		}},
+	}
+	m.open(c)
+}
+
+// counted writes how many of something there are.
+func counted(n int, what string) string {
+	if n != 1 {
+		what += "s"
+	}
+	return count(uint64(n)) + " " + what
+}
+
+// The columns of the list behind the names.
+const (
+	savedWhat      = 7
+	savedSaved     = 18
+	savedRevisions = 4
+)
+
+// widths returns how wide names, customers and tags are on a screen.
+func savedWidths(w int) (name, customer, tags int) {
+	rest := w - 3 - savedWhat - savedSaved - savedRevisions
+	customer, tags = min(rest/4, 26), min(rest/5, 24)
+	return min(rest-customer-tags, 60), customer, tags
+}
+
+func (l *savedScreen) draw(m *Model, w, h int) []string {
+	of := len(l.customers)
+	if l.shelf != listCustomers {
+		of = 0
+		for i := range l.all {
+			if l.shows(i) {
+				of++
+			}
+		}
+	}
+	title := fmt.Sprintf(" Saved: %s   %s of %s", l.shelf, count(uint64(len(l.found))), count(uint64(of)))
+	name, customer, tags := savedWidths(w)
+	heads := text.Pad("name", name) + text.Pad("what", savedWhat) + text.Pad("customer", customer) + text.Pad("tags", tags) + text.Pad("saved", savedSaved) + text.PadLeft("rev.", savedRevisions)
+	if l.shelf == listCustomers {
+		heads = text.Pad("name", name) + text.PadLeft("saved", 7) + "  note"
+	}
+	out := l.top(m.theme, w, title, heads)
+	below := l.below(m, w)
+	from, to := l.seen(h-len(out)-len(below), len(l.found))
 	for i := from; i < to; i++ {
-		e := &l.found[i]
-		what := [...]string{SavedBench: "bench", SavedBuild: "build", SavedBow: "bow"}[e.What]
-		line := text.Pad(mark(i == l.at)+text.Pad(e.Name, nameW-1)+" "+text.Pad(what, 9)+text.Pad(e.Saved.Format("2006-01-02 15:04"), 19)+fmt.Sprint(e.Revisions), w)
+		line := mark(i == l.at)
+		if l.shelf == listCustomers {
+			c := &l.customers[l.found[i]]
+			line += cell(c.Name, name) + text.PadLeft(number(l.theirs[c.Name]), 7) + "  " + c.Note
+		} else {
+			e := &l.all[l.found[i]]
+			line += cell(e.Name, name) + text.Pad(whats[e.What], savedWhat) + cell(e.Customer, customer) + cell(e.Tags, tags) + text.Pad(e.Saved.Format(savedTime), savedSaved) + text.PadLeft(number(e.Revisions), savedRevisions)
+		}
+		line = text.Pad(text.Cut(line, w), w)
 		if i == l.at {
 			line = m.theme.Paint(theme.Focus, line)
 		}
@@ -130,132 +364,52 @@ func (l *savedList) draw(m *Model, w, h int) []string {
 	switch {
 	case !l.ready:
 		out = append(out, m.theme.Paint(theme.Quiet, "   Reading the list …"))
-	case len(l.found) == 0:
-		out = append(out, m.theme.Paint(theme.Quiet, "   Nothing saved has a name like that."))
+	case len(l.found) == 0 && l.query() != "":
+		out = append(out, m.theme.Paint(theme.Quiet, text.Cut(fmt.Sprintf("   Nothing here matches “%s”.", l.query()), w)))
 	}
-	return out
+	for len(out) < h-len(below) {
+		out = append(out, "")
+	}
+	return append(out, below...)
 }
 
-func (l *savedList) typing() bool                { return true }
-func (l *savedList) footer(m *Model) []keys.Hint { return m.keys.ListFooter() }
+// cell writes a text into a column, with a space behind it.
+func cell(words string, w int) string { return text.Pad(text.Cut(words, w-1), w) }
 
-// choice asks which of a few things to do.
-type choice struct {
-	title   string
-	options []choiceOption
-	at      int
-}
-
-type choiceOption struct {
-	words string
-	do    func(m *Model) Request
-}
-
-// samplesChoice clears the invented samples or brings them back.
-func (m *Model) samplesChoice() dialog {
-	c := &choice{title: "Clear the bench, or bring the samples back"}
-	add := func(words string, do func(m *Model) Request) { c.options = append(c.options, choiceOption{words, do}) }
-	cleared := func(r Request) Request {
-		m.Say("The bench is empty: %s enters your bow, %s adds a build.", m.keys.Bench.Press(keys.Bow), m.keys.Bench.Press(keys.Add))
-		return r
+// below says in full what the line in focus has no room for.
+func (l *savedScreen) below(m *Model, w int) []string {
+	if len(l.found) == 0 {
+		return nil
 	}
-	own := m.Job().Bow.Given && !record.Equal(m.Job().Bow.Value, m.samples.Bow.Value)
-	if own && len(m.Job().Builds) > 0 {
-		add("Clear the builds; your bow, air, sight and limits stay", func(m *Model) Request {
-			m.do("clear the builds", func(j *job.Job) {
-				j.Builds, j.Baseline = nil, 0
-				// What was asked of arrows goes with them.
-				j.Search, j.Drawer = unit.Optional[job.Search]{}, unit.Optional[job.Drawer]{}
-			})
-			return cleared(nil)
-		})
-	}
-	all := "Clear the bench: no builds and no bow (undo brings them back until you quit)"
-	if own {
-		all = "Clear the bench, your bow too (it is kept by its name: " + m.bowLabel() + ")"
-	}
-	add(all, func(m *Model) Request {
-		r := m.keepPresentBow()
-		m.replace("clear the bench", job.New(), "")
-		return cleared(r)
-	})
-	if offered := m.sampleParts(false); len(offered) > 0 {
-		add(fmt.Sprintf("Hide the %d sample parts from the drawer", len(offered)), func(m *Model) Request { return m.retire(offered, true) })
-	}
-	if hidden := m.sampleParts(true); len(hidden) > 0 {
-		add(fmt.Sprintf("Bring the %d sample parts back to the drawer", len(hidden)), func(m *Model) Request { return m.retire(hidden, false) })
-	}
-	add("Put the sample bench in place of this one (undo brings this one back)", func(m *Model) Request {
-		r := m.keepPresentBow()
-		m.replace("sample bench", m.samples, "")
-		return r
-	})
-	return c
-}
-
-// sampleParts lists the sample parts that are retired, or those that are not.
-func (m *Model) sampleParts(retired bool) []part.Part {
-	var out []part.Part
-	for _, p := range m.drawer {
-		if p.Sample && p.Retired == retired {
-			out = append(out, p)
+	var words []string
+	if l.shelf == listCustomers {
+		c := l.customers[l.found[l.at]]
+		words = []string{c.Name, counted(l.theirs[c.Name], "thing") + " saved"}
+		if c.Note != "" {
+			words = append(words, "note: "+c.Note)
 		}
-	}
-	return out
-}
-
-// retire takes parts out of what the drawer offers, or puts them back. Builds
-// that use them keep them.
-func (m *Model) retire(parts []part.Part, retired bool) Request {
-	changed := make(map[string]bool, len(parts))
-	kept := slices.Clone(parts)
-	for i := range kept {
-		kept[i].Retired = retired
-		changed[kept[i].ID] = true
-	}
-	m.drawer = slices.Clone(m.drawer)
-	for i := range m.drawer {
-		if changed[m.drawer[i].ID] {
-			m.drawer[i].Retired = retired
-		}
-	}
-	if retired {
-		m.Say("The sample parts are out of the drawer; builds that use them keep them.")
 	} else {
-		m.Say("The sample parts are back in the drawer.")
-	}
-	return KeepParts{Parts: kept}
-}
-
-func (c *choice) key(m *Model, k tea.KeyMsg) (bool, Request) {
-	a := m.keys.List.Action(k)
-	if a == "" {
-		a = m.keys.Bench.Action(k) // letters are no text here
-	}
-	switch a {
-	case keys.Close:
-		return true, nil
-	case keys.Up:
-		c.at = max(c.at-1, 0)
-	case keys.Down:
-		c.at = min(c.at+1, len(c.options)-1)
-	case keys.Choose:
-		return true, c.options[c.at].do(m)
-	}
-	return false, nil
-}
-
-func (c *choice) draw(m *Model, w, h int) []string {
-	out := []string{m.theme.Paint(theme.Heading, text.Pad(" "+c.title, w)), ""}
-	for i, o := range c.options {
-		line := text.Pad("   "+o.words, w)
-		if i == c.at {
-			line = m.theme.Paint(theme.Focus, text.Pad(" ▸ "+o.words, w))
+		e := l.all[l.found[l.at]]
+		words = []string{e.Name, counted(e.Revisions, "revision")}
+		if e.Customer != "" {
+			words = append(words, "for "+e.Customer)
+			if at := slices.IndexFunc(l.customers, func(c store.Customer) bool { return c.Name == e.Customer }); at >= 0 && l.customers[at].Note != "" {
+				words = append(words, "note: "+l.customers[at].Note)
+			}
 		}
-		out = append(out, line)
+		if e.Tags != "" {
+			words = append(words, "tags: "+e.Tags)
+		}
+	}
+	var out []string
+	for _, line := range wrapped(strings.Join(words, " · "), w-2, 2) {
+		out = append(out, m.theme.Paint(theme.Plain, " "+line))
 	}
 	return out
 }
 
-func (c *choice) typing() bool                { return false }
-func (c *choice) footer(m *Model) []keys.Hint { return m.keys.ListFooter() }
+func (l *savedScreen) typing() bool { return true }
+func (l *savedScreen) footer(m *Model) []keys.Hint {
+	return m.keys.SavedFooter(l.shelf == listCustomers, l.shelf == listBin)
+}
+func (l *savedScreen) click(_ *Model, _, y int) bool { return l.clickLine(y, listTop, len(l.found)) }

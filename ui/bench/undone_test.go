@@ -112,7 +112,7 @@ func TestAClickOutOfAListOrAFormDoesNothing(t *testing.T) {
 		m := benchOf(t, nil)
 		m.SetSize(size[0], size[1])
 		showSaved(m, entries(strings.Split(strings.Repeat("saved ", 99), " ")...))
-		list := m.dialog.(*savedList)
+		list := m.dialog.(*savedScreen)
 		for y, line := range m.Lines() {
 			list.at = 0
 			if clickAt(m, 30, y); !strings.Contains(line, "2026-") && list.at != 0 {

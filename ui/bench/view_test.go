@@ -125,9 +125,9 @@ func TestABuildBringsItsBowToABenchWithoutOne(t *testing.T) {
 
 func TestTheSavedListFindsByName(t *testing.T) {
 	m := benchOf(t, nil)
-	if showSaved(m, nil); m.dialog != nil || m.message == "" {
-		t.Errorf("with nothing saved it opens %T and says %q", m.dialog, m.message)
-	}
+	showSaved(m, nil)
+	shows(t, m, "Nothing is saved yet")
+	press(m, "esc")
 	showSaved(m, entries("Autumn woods", "Range day", "Customer twelve"))
 	write(m, "RANGE")
 	r, ok := press(m, "enter").(Load)
@@ -152,7 +152,7 @@ func TestWhatIsTypedBeforeTheListArrivesFilters(t *testing.T) {
 	if r := press(m, "enter"); r != nil {
 		t.Errorf("Enter on a list that is not there asks for %+v", r)
 	}
-	m.ShowSaved(entries("Autumn woods", "Range day"), nil)
+	m.ShowSaved(entries("Autumn woods", "Range day"), nil, nil)
 	if r, ok := press(m, "enter").(Load); !ok || r.Entry.Name != "Range day" {
 		t.Errorf("it asks for %+v", r)
 	}
@@ -176,8 +176,8 @@ func TestWhatNobodyWaitsForIsLeftAlone(t *testing.T) {
 		if m.dialog != open {
 			t.Errorf("%s: a bench that came late closed %T", name, open)
 		}
-		if _, isList := m.dialog.(*savedList); !isList {
-			m.ShowSaved(entries("Late"), nil)
+		if _, isList := m.dialog.(*savedScreen); !isList {
+			m.ShowSaved(entries("Late"), nil, nil)
 			if m.dialog != open {
 				t.Errorf("%s: a list that came late replaced %T", name, open)
 			}
@@ -189,7 +189,7 @@ func TestAListOrABenchThatCannotBeReadSaysSo(t *testing.T) {
 	m := benchOf(t, nil)
 	before := m.Job().Encode()
 	press(m, "o")
-	m.ShowSaved(nil, errors.New("the workbook is damaged."))
+	m.ShowSaved(nil, nil, errors.New("the workbook is damaged."))
 	if m.dialog != nil || !strings.Contains(m.message, "the workbook is damaged.") {
 		t.Errorf("it says %q in %T", m.message, m.dialog)
 	}

@@ -114,12 +114,12 @@ type Scope struct {
 
 // Map is every binding of the program.
 type Map struct {
-	Bench, Map, Range, Find, Offers, Fit, Drawer, List, Form, Entry, Reader *Scope
+	Bench, Map, Range, Find, Offers, Fit, Drawer, Saved, Past, Intake, List, Form, Entry, Reader *Scope
 }
 
 // Scopes lists every scope in the order of help.
 func (m *Map) Scopes() []*Scope {
-	return []*Scope{m.Bench, m.Map, m.Range, m.Find, m.Offers, m.Fit, m.Drawer, m.List, m.Form, m.Entry, m.Reader}
+	return []*Scope{m.Bench, m.Map, m.Range, m.Find, m.Offers, m.Fit, m.Drawer, m.Saved, m.Past, m.Intake, m.List, m.Form, m.Entry, m.Reader}
 }
 
 // Action returns what a key does here, empty when it does nothing.
@@ -220,7 +220,7 @@ func Default() *Map {
 			bind(Bow, "bow and readings", "b").also("new bow other bow keep bow chronograph draw peak weight speed rating"), bind(Air, "air: temperature, pressure, humidity", "A").also("altitude weather density"),
 			bind(Sight, "sight and its marks", "i").also("pin peep"), bind(Limits, "limits: your own rules sheet", "L").also("class law maximum minimum"),
 			bind(Save, "save the bench by name", "s", "ctrl+s"), bind(SaveBuild, "save this build alone", "S"),
-			bind(Open, "open something saved", "o", "ctrl+o").also("load find"),
+			bind(Open, "saved: open, compare revisions, customers, bin, files", "o", "7", "ctrl+o").also("load find history restore revision customer erase export import backup workbook"),
 			bind(Samples, "clear the bench, or bring the samples back", "X").also("empty invented"),
 			bind(Depth, "more or fewer figures: counter, bench, lab", "D"),
 			bind(Fix, "what would fix this: swaps that clear a caution", "f").also("remedy mend clear caution danger warning weak stiff"),
@@ -255,9 +255,10 @@ func Default() *Map {
 			bind(Undo, "undo", "z", "ctrl+z"), bind(Redo, "redo", "Z", "ctrl+y"),
 			bind(Copy, "copy what is in focus", "y"), bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),
 			bind(SwapMap, "swap map: two kinds of piece against each other", "2"), bind(Find, "find: every arrow of the drawer that is what you ask for", "4", "tab"),
+			bind(Drawer, "drawer: all parts", "6"), bind(Open, "saved: builds, customers, files", "7"),
 			bind(Close, "back to the bench", "esc", "1", "3", "q"),
 		}},
-		Find: findScope(), Offers: offersScope(), Fit: fitScope(), Drawer: drawerScope(),
+		Find: findScope(), Offers: offersScope(), Fit: fitScope(), Drawer: drawerScope(), Saved: savedScope(), Past: pastScope(), Intake: intakeScope(),
 		List: &Scope{ID: "list", Name: "Lists", Typed: true, Bindings: []Binding{
 			bind(Up, "up", "up", "ctrl+p"), bind(Down, "down", "down", "ctrl+n"),
 			bind(PageUp, "page up", "pgup"), bind(PageDown, "page down", "pgdown"),
@@ -321,7 +322,7 @@ func Do(does string, actions ...Action) Offer { return Offer{does, actions} }
 // useful first: a narrow screen drops the last.
 func (m *Map) BenchFooter() []Hint {
 	return m.Bench.Hints(Do("help", Help), Do("swap", More, Less), Do("choose", Edit), Do("undo", Undo), Do("bow", Bow), Do("add", Add),
-		Do("downrange", Downrange), Do("quit", Quit), Do("swap map", SwapMap), Do("find", Find), Do("fitting", Fit), Do("drawer", Drawer), Do("save", Save), Do("open", Open), Do("any action", Command), Do("explain", Explain), Do("fix", Fix), Do("depth", Depth),
+		Do("downrange", Downrange), Do("quit", Quit), Do("swap map", SwapMap), Do("find", Find), Do("fitting", Fit), Do("drawer", Drawer), Do("save", Save), Do("saved", Open), Do("any action", Command), Do("explain", Explain), Do("fix", Fix), Do("depth", Depth),
 		Do("duplicate", Duplicate), Do("remove", Remove), Do("baseline", Baseline), Do("proven", Proven), Do("units", Units), Do("colours", Theme))
 }
 

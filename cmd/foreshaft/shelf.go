@@ -1,0 +1,157 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"foreshaft/engine/job"
+	"foreshaft/engine/part"
+	"foreshaft/store"
+	"foreshaft/ui/bench"
+	"foreshaft/ui/present"
+)
+
+func (k keeper) Describe(e bench.Entry, name, customer, tags string) error {
+	return k.book.Describe(e.ID, name, customer, tags)
+}
+
+func (k keeper) Bin(e bench.Entry, binned bool) error { return k.book.Bin(e.ID, binned) }
+
+func (k keeper) EmptyBin() (int, error) { return k.book.EmptyBin() }
+
+func (k keeper) Revisions(e bench.Entry) ([]bench.Revision, error) {
+	list, err := k.book.Revisions(e.ID)
+	out := make([]bench.Revision, 0, len(list))
+	for _, r := range list {
+		j, err := k.book.Load(e.ID, r.Number)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, bench.Revision{Number: r.Number, Saved: r.Saved, Job: j})
+	}
+	return out, err
+}
+
+func (k keeper) Restore(e bench.Entry, revision int) (int, bool, error) {
+	entry, added, err := k.book.Restore(e.ID, revision)
+	return entry.Revisions, added, err
+}
+
+func (k keeper) PutCustomer(was string, c store.Customer) error { return k.book.PutCustomer(was, c) }
+
+func (k keeper) Traces(customer string) (*store.Erased, error) { return k.book.Traces(customer) }
+
+func (k keeper) Erase(customer string) (*store.Erased, error) { return k.book.Erase(customer) }
+
+func (k keeper) Bundle(of store.Scope) ([]byte, error) {
+	b, err := k.book.Bundle(of)
+	if err != nil {
+		return nil, err
+	}
+	b.Currency = k.set.choices.Currency
+	return b.Encode(), nil
+}
+
+func (k keeper) Newest(e bench.Entry) ([]byte, error) {
+	j, err := k.book.Load(e.ID, 0)
+	if err != nil {
+		return nil, err
+	}
+	return append(j.Encode(), '\n'), nil
+}
+
+func (k keeper) Read(path string) ([]byte, error) {
+	path = fromHome(path)
+	// What is no file, such as a pipe, might never end.
+	if info, err := os.Stat(path); err == nil && !info.Mode().IsRegular() {
+		return nil, fmt.Errorf("%s is not a file", path)
+	}
+	if path == "-" {
+		path = "./-" // standard input is the terminal
+	}
+	return readInput(nil, path)
+}
+
+func (k keeper) Kept() (*job.Job, []part.Part, error) {
+	kept, err := k.book.LoadBench()
+	if err != nil {
+		return nil, nil, err
+	}
+	parts, err := k.book.Parts()
+	return kept.Job, parts, err
+}
+
+func (k keeper) TakeIn(data []byte, name string, take bool) (bench.Intake, error) {
+	return takeIn(k.book, data, name, k.set.choices.Currency, take)
+}
+
+// takeIn says what a file would bring to a workbook, or brings it: a bundle or a job file,
+// or else a CSV of parts. Where lines are refused nothing is taken.
+func takeIn(book *store.Workbook, data []byte, name, currency string, take bool) (bench.Intake, error) {
+	if isJSON(data) {
+		return takeInBundle(book, data, name, currency, take)
+	}
+	rows, err := store.ReadCSV(data)
+	if err != nil {
+		return bench.Intake{}, wrongContents{err}
+	}
+	drawer, err := book.Parts()
+	if err != nil {
+		return bench.Intake{}, err
+	}
+	plan := store.PlanImport(rows, drawer)
+	out := bench.Intake{Lines: present.Import(plan), Refused: len(plan.Refused) > 0, Nothing: len(plan.New)+len(plan.Changed) == 0}
+	if !take || out.Refused || out.Nothing {
+		return out, nil
+	}
+	return out, book.Apply(plan)
+}
+
+// wrongContents marks an error of what a file holds.
+type wrongContents struct{ error }
+
+// isJSON reports whether a file begins as JSON does: no CSV with a header can.
+func isJSON(data []byte) bool {
+	data = bytes.TrimLeft(bytes.TrimPrefix(data, []byte("\ufeff")), " \t\r\n")
+	return len(data) > 0 && (data[0] == '{' || data[0] == '[')
+}
+
+func takeInBundle(book *store.Workbook, data []byte, name, currency string, take bool) (bench.Intake, error) {
+	b, err := store.ReadBundle(data, name, time.Now())
+	if err != nil {
+		return bench.Intake{}, wrongContents{err}
+	}
+	arrivals, err := book.TakeIn(b, take)
+	if err != nil {
+		return bench.Intake{}, err
+	}
+	out := bench.Intake{Lines: present.Arrivals(arrivals), Nothing: true}
+	for _, a := range arrivals {
+		out.Nothing = out.Nothing && a.Outcome == store.Same
+	}
+	if b.Currency != currency && len(b.Parts) > 0 {
+		out.Lines = append(out.Lines, fmt.Sprintf("prices there are in %s, here in %s: nothing is converted", orNoCurrency(b.Currency), orNoCurrency(currency)))
+	}
+	return out, nil
+}
+
+func orNoCurrency(c string) string {
+	if c == "" {
+		return "no named currency"
+	}
+	return c
+}
+
+// fromHome lets a path begin with the sign of the home folder, as a shell does.
+func fromHome(path string) string {
+	if rest, ok := strings.CutPrefix(path, "~/"); ok {
+		if home, err := os.UserHomeDir(); err == nil {
+			return filepath.Join(home, rest)
+		}
+	}
+	return path
+}
