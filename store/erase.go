@@ -27,9 +27,15 @@ type Erased struct {
 	Known    bool     // there is a customer of that name
 	Deleted  []Entry  // the customer's, with all their revisions
 	Renamed  []string // what else had the name in it, which stands as ErasedName there now
-	Copies   int      // backups that were written anew as well
+	Copies   int      // backups that had it and were written anew as well; by Traces all there are
 	Left     []string // files beside the workbook that still have the name and could not be written anew
 }
+
+// found reports whether a customer or the name was anywhere in a workbook.
+func (e *Erased) found() bool { return e.Known || len(e.Deleted)+len(e.Renamed) > 0 }
+
+// Nothing reports whether there was no trace of the name, in backups neither.
+func (e *Erased) Nothing() bool { return !e.found() && e.Copies == 0 && len(e.Left) == 0 }
 
 // ErasedName stands where the name of an erased customer was.
 const ErasedName = "(erased)"
@@ -128,6 +134,11 @@ func (w *Workbook) eraseInBackup(path, name string) (done bool, err error) {
 		return false, nil
 	case err != nil:
 		return false, err
+	}
+	if !e.report.found() {
+		if there, err := e.name.inFile(path); err == nil && !there {
+			return false, os.Remove(clean)
+		}
 	}
 	if err := os.Rename(clean, path); err != nil {
 		return false, &AccessError{path, "written", errors.Join(err, os.Remove(clean))}

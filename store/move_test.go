@@ -34,14 +34,14 @@ func drawWork(t *rapid.T, w *Workbook) {
 	for i := range rapid.IntRange(0, 3).Draw(t, "parts") {
 		parts = append(parts, drawPart(t, i))
 	}
-	samples := SampleParts()[:3]
+	samples := SampleParts()
 	for range rapid.IntRange(0, 2).Draw(t, "changed samples") {
-		p := rapid.SampledFrom(samples).Draw(t, "sample")
+		p := samples[rapid.IntRange(0, 2).Draw(t, "sample")]
 		p.Shaft.Value.Price = unit.Some(float64(rapid.IntRange(0, 1).Draw(t, "price")))
 		parts = append(parts, p)
 	}
 	for range rapid.IntRange(0, 2).Draw(t, "copies of samples") {
-		p := rapid.SampledFrom(samples).Draw(t, "sample")
+		p := samples[rapid.IntRange(0, 2).Draw(t, "sample")]
 		p.ID, p.Sample = rapid.SampledFrom([]string{"copy", "part-0", "part-1"}).Draw(t, "id"), false
 		parts = append(parts, p)
 	}
@@ -297,10 +297,12 @@ func TestNothingIsOverwrittenByWhatIsBroughtIn(t *testing.T) {
 		// And everything came.
 		at := 0
 		for _, c := range b.Customers {
-			if !slices.ContainsFunc(after.customers, func(h Customer) bool {
-				return strings.EqualFold(h.Name, c.Name) && strings.Contains(h.Note, c.Note)
-			}) {
-				rt.Fatalf("%+v did not come", c)
+			for _, said := range strings.Split(c.Note, " / ") {
+				if !slices.ContainsFunc(after.customers, func(h Customer) bool {
+					return strings.EqualFold(h.Name, c.Name) && strings.Contains(h.Note, said)
+				}) {
+					rt.Fatalf("%q of %q did not come", said, c.Name)
+				}
 			}
 			at++
 		}
@@ -309,11 +311,13 @@ func TestNothingIsOverwrittenByWhatIsBroughtIn(t *testing.T) {
 			alikes[alike(p)]++
 		}
 		for _, p := range b.Parts {
-			here := after.parts[p.ID]
-			if alikes[alike(p)]--; alikes[alike(p)] < 0 && !(string(record.Encode(p)) == samples[p.ID] && here.Sample) {
+			at++
+			if string(record.Encode(p)) == samples[p.ID] && after.parts[p.ID].Sample {
+				continue // one as it came leaves one that was changed
+			}
+			if alikes[alike(p)]--; alikes[alike(p)] < 0 {
 				rt.Fatalf("%s did not come", record.Encode(p))
 			}
-			at++
 		}
 		for i, e := range b.Saved {
 			a := arrivals[at+i]

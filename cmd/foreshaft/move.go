@@ -263,6 +263,9 @@ func eraseCommand() *cobra.Command {
 				if err != nil {
 					return err
 				}
+				if forGood && found.Nothing() {
+					return badInput{fmt.Errorf("there is no customer %q, and there is no trace of the name", found.Customer)}
+				}
 				if err := printLines(c.OutOrStdout(), append(present.Erasing(found), after)); err != nil {
 					return err
 				}

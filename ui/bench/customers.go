@@ -203,7 +203,7 @@ func erase(customer string) Request {
 		}
 		return func(m *Model) Request {
 			m.renew(customer, j, drawer, done.Deleted)
-			m.Say("Erased: the customer, %s, and the name wherever else it stood; %s written anew.", counted(len(done.Deleted), "saved thing"), counted(done.Copies, "backup"))
+			m.Say("Erased: the customer, %s, and the name wherever else it stood, in %s too.", counted(len(done.Deleted), "saved thing"), counted(done.Copies, "backup"))
 			if len(done.Left) > 0 {
 				m.Alert("Erased, but the name is still in %s, which could not be written anew: delete it yourself.", strings.Join(done.Left, ", "))
 			}

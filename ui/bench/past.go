@@ -225,7 +225,7 @@ func (p *pastScreen) below(m *Model, w, room int) []string {
 	}
 	out := []string{m.theme.Paint(theme.Heading, text.Pad(fmt.Sprintf(" From revision %d to %d", was.Number, now.Number), w))}
 	for _, words := range p.changes(m, was, now) {
-		for i, line := range text.Wrap(capital(words), w-4) {
+		for i, line := range wrapped(capital(words), w-4, room) {
 			if i > 0 {
 				line = "  " + line
 			}

@@ -323,7 +323,7 @@ const (
 // widths returns how wide names, customers and tags are on a screen.
 func savedWidths(w int) (name, customer, tags int) {
 	rest := w - 3 - savedWhat - savedSaved - savedRevisions
-	customer, tags = min(rest/4, 26), min(rest/5, 24)
+	customer, tags = min(rest/3, 26), min(rest/5, 24)
 	return min(rest-customer-tags, 60), customer, tags
 }
 

@@ -98,7 +98,7 @@ func Erasing(e *store.Erased) []string {
 		out = append(out, fmt.Sprintf("%s: the name becomes %s", place, store.ErasedName))
 	}
 	if e.Copies > 0 {
-		out = append(out, counted(e.Copies, "backup")+" of the workbook: written anew in the same way")
+		out = append(out, counted(e.Copies, "backup")+" of the workbook: what has the name in it goes there too")
 	}
 	for _, path := range e.Left {
 		out = append(out, "! "+path+" still has the name and cannot be written anew: delete it yourself")
