@@ -223,7 +223,7 @@ func (w *Workbook) takeOver(clean string) error {
 			_ = guard(old.Close) // every page was read a moment ago, and nothing is in it any more
 			return nil
 		}
-		err = errors.Join(err, db.Close())
+		_ = db.Close() // it is opened again below
 	}
 	// Some systems rename no open file.
 	if err = errors.Join(guard(old.Close), os.Rename(clean, w.path)); err != nil {
