@@ -12,6 +12,7 @@ import (
 	"unicode/utf8"
 
 	bolt "go.etcd.io/bbolt"
+	"golang.org/x/text/encoding/charmap"
 
 	"foreshaft/engine/label"
 	"foreshaft/engine/part"
@@ -77,10 +78,16 @@ func columns() []string {
 
 // WriteCSV writes parts as CSV, all their values, so that ReadCSV gives the same
 // parts back. Numbers are in the unit of their column. A text that a spreadsheet
-// would run as a formula gets an apostrophe in front, which ReadCSV takes off.
-func WriteCSV(parts []part.Part) []byte {
+// would run as a formula gets an apostrophe in front, which ReadCSV takes off. With
+// commas decimals have one, semicolons stand between the cells and a byte-order mark in
+// front, as the spreadsheets of many countries expect.
+func WriteCSV(parts []part.Part, commas bool) []byte {
 	var buffer bytes.Buffer
 	w := csv.NewWriter(&buffer)
+	if commas {
+		buffer.WriteString("\ufeff")
+		w.Comma = ';'
+	}
 	names := columns()
 	rows := [][]string{names}
 	for _, p := range parts {
@@ -95,6 +102,8 @@ func WriteCSV(parts []part.Part) []byte {
 				text = guarded(text)
 			case !strings.HasPrefix(c.name, measuredColumn) && !c.Optional() && !c.Need && (text == "no" || text == "0"):
 				text = "" // what nobody entered
+			case commas && c.Numeric():
+				text = strings.Replace(text, ".", ",", 1)
 			}
 			row[slices.Index(names, c.name)] = text
 		}
@@ -127,31 +136,55 @@ func unguarded(text string) string {
 
 // Row is one line of a CSV of parts: a part, or why it is none.
 type Row struct {
-	Line int // as an editor counts, from 1
+	Line int    // as an editor counts, from 1
+	Name string // as the line has it, also where it makes no part
 	Part part.Part
 	Err  error
+	// Twin is the ID of a part of that kind and name that the drawer has, of a line
+	// without an ID that makes a new one all the same.
+	Twin string
 	// columns are those of the file: what has none is not said of the part. filled are
 	// those in which the line has something. lacks is why the line alone makes no part,
 	// where it may be about one that the drawer has.
 	columns []string
 	filled  map[string]bool
 	lacks   error
-	commas  bool // decimals have a comma
+	commas  bool // decimals may have a comma
+	// decimals says that some in the file have one: then a point may stand before thousands.
+	decimals bool
 }
 
 // ReadCSV reads parts as WriteCSV and spreadsheets write them: with a byte-order mark,
-// with semicolons or tabs between the cells, with decimal commas, with cells and lines
-// that are empty at the end. Columns may stand in any order and be left out; a quantity
-// may have its unit behind it. A line that does not make a part says why and leaves the
-// others alone. The error is about the file as a whole.
-func ReadCSV(data []byte) ([]Row, error) {
+// in the letters of Windows where they are no UTF-8, with semicolons or tabs between the
+// cells, with decimal commas, with cells and lines that are empty at the end. Columns may
+// stand in any order and be left out; a quantity may have its unit behind it. A line with
+// the ID of a part of the drawer is of its kind where it says none. A line that does not
+// make a part says why and leaves the others alone. The error is about the file as a
+// whole.
+func ReadCSV(data []byte, drawer []part.Part) ([]Row, error) {
 	data = bytes.TrimPrefix(data, []byte("\ufeff"))
-	if bytes.IndexByte(data, 0) >= 0 || !utf8.Valid(data) {
-		return nil, errors.New("it is not in UTF-8: save it as “CSV UTF-8”")
+	if bytes.IndexByte(data, 0) >= 0 {
+		return nil, errors.New("it is no text: save the list as “CSV UTF-8”")
 	}
-	head, _, _ := bytes.Cut(data, []byte("\n"))
+	if !utf8.Valid(data) {
+		var err error
+		if data, err = charmap.Windows1252.NewDecoder().Bytes(data); err != nil {
+			return nil, errors.New("its letters cannot be read: save it as “CSV UTF-8”")
+		}
+	}
+	kinds := make(map[string]part.Kind, len(drawer))
+	for i := range drawer {
+		kinds[drawer[i].ID] = drawer[i].Kind
+	}
+	head, rest, _ := bytes.Cut(data, []byte("\n"))
 	r := csv.NewReader(bytes.NewReader(data))
 	r.Comma, r.FieldsPerRecord = delimiter(string(head)), -1
+	above := 0
+	if said := bytes.TrimSpace(head); len(said) == 5 && bytes.EqualFold(said[:4], []byte("sep=")) && strings.ContainsRune(",;\t", rune(said[4])) {
+		r = csv.NewReader(bytes.NewReader(rest))
+		r.Comma, r.FieldsPerRecord, above = rune(said[4]), -1, 1
+	}
+	commas := r.Comma != ',' && someDecimalComma.Match(data)
 	names, err := r.Read()
 	if errors.Is(err, io.EOF) {
 		return nil, errors.New("it is empty: its first line has to name the columns, kind and name among them")
@@ -175,8 +208,8 @@ func ReadCSV(data []byte) ([]Row, error) {
 			continue
 		}
 		line, _ := r.FieldPos(0)
-		row := Row{Line: line, columns: names, commas: r.Comma != ','}
-		row.read(cells)
+		row := Row{Line: line + above, columns: names, commas: r.Comma != ',', decimals: commas}
+		row.read(cells, kinds)
 		rows = append(rows, row)
 	}
 }
@@ -185,6 +218,9 @@ func ReadCSV(data []byte) ([]Row, error) {
 func readable(err error) error {
 	var wrong *csv.ParseError
 	if errors.As(err, &wrong) {
+		if wrong.StartLine < wrong.Line {
+			return fmt.Errorf("lines %d to %d are no CSV: %v", wrong.StartLine, wrong.Line, wrong.Err)
+		}
 		return fmt.Errorf("line %d is no CSV: %v", wrong.Line, wrong.Err)
 	}
 	return err
@@ -213,16 +249,30 @@ func header(names []string) ([]string, error) {
 				return nil, fmt.Errorf("line 1: column %d has no name", i+1)
 			}
 		case !slices.Contains(known, name):
-			return nil, fmt.Errorf("line 1: there is no column %q; the columns are %s", label.Clean(names[i]), strings.Join(known, ", "))
+			return nil, fmt.Errorf("line 1: there is no column %q%s; an exported drawer shows the columns there are", label.Clean(names[i]), meant(name, known))
 		case slices.Contains(out[:i], name):
 			return nil, fmt.Errorf("line 1: the column %q is there twice", name)
 		}
 		out[i] = name
 	}
-	if !slices.Contains(out, "kind") {
+	if !slices.Contains(out, "kind") && !slices.Contains(out, "id") {
 		return nil, fmt.Errorf("line 1: the column kind is missing; it says what a part is: %s", strings.Join(kindNames(), ", "))
 	}
 	return out, nil
+}
+
+// meant names the column that was probably meant.
+func meant(name string, known []string) string {
+	best := ""
+	for _, k := range known {
+		if len(name) > 2 && strings.HasPrefix(k, strings.ReplaceAll(name, " ", "_")) && (best == "" || len(k) < len(best)) {
+			best = k
+		}
+	}
+	if best == "" {
+		return ""
+	}
+	return fmt.Sprintf(" (perhaps %s)", best)
 }
 
 func kindNames() []string {
@@ -234,7 +284,7 @@ func kindNames() []string {
 }
 
 // read makes a part of the cells of a line.
-func (r *Row) read(cells []string) {
+func (r *Row) read(cells []string, kinds map[string]part.Kind) {
 	refuse := func(format string, args ...any) { r.Err = fmt.Errorf(format, args...) }
 	cell := map[string]string{}
 	r.filled = map[string]bool{}
@@ -250,6 +300,14 @@ func (r *Row) read(cells []string) {
 	}
 	p := &r.Part
 	p.ID, p.Kind = label.Clean(unguarded(cell["id"])), part.Kind(strings.ToLower(cell["kind"]))
+	r.Name = label.Clean(unguarded(cell["name"]))
+	if known, there := kinds[p.ID]; there && p.Kind == "" {
+		p.Kind = known
+	}
+	if p.Kind == "" && p.ID != "" && !slices.Contains(r.columns, "kind") {
+		refuse("id: the drawer has no part %q, and without a kind it makes no new one", p.ID)
+		return
+	}
 	if !slices.Contains(part.Kinds, p.Kind) {
 		refuse("kind: must be one of %s, got %q", strings.Join(kindNames(), ", "), label.Clean(cell["kind"]))
 		return
@@ -262,7 +320,7 @@ func (r *Row) read(cells []string) {
 		case c.name == "kind" || c.name == "id":
 			continue
 		case !given && c.Need:
-			lacks := fmt.Errorf("%s is missing: a %s needs it", c.name, p.Kind)
+			lacks := fmt.Errorf("%s is missing: %s needs it", c.name, p.Kind.A())
 			if p.ID == "" || slices.Contains(r.columns, c.name) {
 				r.Err = lacks
 				return
@@ -273,6 +331,9 @@ func (r *Row) read(cells []string) {
 			continue
 		case c.Words == nil && !c.Numeric():
 			text = label.Clean(unguarded(text))
+		case r.decimals && c.Numeric() && thousands.MatchString(text):
+			refuse("%s: %q may be meant as a thousand and more or as a fraction, since this file has decimal commas: write it without the point, or with a comma", c.name, label.Clean(text))
+			return
 		case r.commas && c.Numeric() && decimalComma.MatchString(text):
 			text = strings.Replace(text, ",", ".", 1) // never a thousand's
 		}
@@ -286,7 +347,11 @@ func (r *Row) read(cells []string) {
 	}
 	for _, name := range r.columns { // the first in the order of the file
 		if _, more := cell[name]; more {
-			refuse("%s: no %s has such a value; leave it empty", name, p.Kind)
+			instead := ""
+			if name == "length_in" && p.Kind == part.KindShaft {
+				instead = ", or is stock_length_in meant?"
+			}
+			refuse("%s: no %s has such a value; leave it empty%s", name, p.Kind, instead)
 			return
 		}
 	}
@@ -301,6 +366,13 @@ func (r *Row) read(cells []string) {
 		r.Err = r.lacks
 	}
 }
+
+// someDecimalComma is a cell with a decimal comma, thousands a number with a point where
+// those end.
+var (
+	someDecimalComma = regexp.MustCompile(`(?:^|[;\t\n"])-?\d+,\d+(?:$|[;\t\r\n"])`)
+	thousands        = regexp.MustCompile(`^[1-9]\d{0,2}(\.\d{3})+$`)
+)
 
 // decimalComma is a number with a comma between its whole and its parts.
 var decimalComma = regexp.MustCompile(`^-?\d+,\d+(\s*[^\d\s,.].*)?$`)
@@ -397,6 +469,7 @@ type Import struct {
 // Change is a part of the drawer that a line of the CSV changes, value by value.
 type Change struct {
 	Line   int
+	ID     string
 	Name   string
 	Values []ValueChange
 }
@@ -406,19 +479,25 @@ type ValueChange struct{ Column, Before, After string }
 
 // PlanImport compares what was read with a drawer. A line with the ID of a part in the
 // drawer changes that part, in the columns that the file has. One without an ID is the
-// same as a part that has all its values, and else a new one: nothing is overwritten by
-// its name.
+// same as a part that has all the values it says, whatever else that has, and else a new
+// one: nothing is overwritten by its name.
 func PlanImport(rows []Row, drawer []part.Part) *Import {
 	plan := &Import{}
-	byID, known, lines := map[string]int{}, map[string]bool{}, map[string]int{}
-	for i, p := range drawer {
-		byID[p.ID] = i
-		known[alike(p)] = true
+	byID, byName, lines := map[string]int{}, map[string][]int{}, map[string]int{}
+	called := func(p *part.Part) string { return string(p.Kind) + "\x00" + strings.ToLower(p.Name()) }
+	for i := range drawer {
+		byID[drawer[i].ID] = i
+		byName[called(&drawer[i])] = append(byName[called(&drawer[i])], i)
 	}
 	for _, r := range rows {
-		same := ""
+		known := false
 		if r.Err == nil && r.Part.ID == "" {
-			same = alike(r.Part)
+			for _, i := range byName[called(&r.Part)] {
+				if known = known || r.saysOnly(drawer[i]); r.Twin == "" {
+					r.Twin = drawer[i].ID
+				}
+			}
+			same := alike(r.Part)
 			if first := lines[same]; first > 0 {
 				r.Err = fmt.Errorf("it is the same part as line %d", first)
 			} else {
@@ -430,7 +509,7 @@ func PlanImport(rows []Row, drawer []part.Part) *Import {
 		case r.Err != nil:
 			plan.Refused = append(plan.Refused, r)
 			continue
-		case known[same]:
+		case known:
 			plan.Same++
 			continue
 		case there && r.Part.Kind != drawer[at].Kind:
@@ -451,13 +530,25 @@ func PlanImport(rows []Row, drawer []part.Part) *Import {
 				plan.Same++
 				continue
 			}
-			plan.Changed = append(plan.Changed, Change{r.Line, drawer[at].Name(), values})
+			plan.Changed = append(plan.Changed, Change{r.Line, drawer[at].ID, drawer[at].Name(), values})
 		default:
 			plan.New = append(plan.New, r)
 		}
 		plan.parts = append(plan.parts, r.Part)
 	}
 	return plan
+}
+
+// saysOnly reports whether a part has every value that the line says.
+func (r *Row) saysOnly(p part.Part) bool {
+	said := r.Part
+	fields, is := partFields(&p, &p.Measured.Value), partFields(&said, &said.Measured.Value)
+	for i, c := range fields {
+		if r.filled[c.name] && c.name != "kind" && c.Text() != is[i].Text() {
+			return false
+		}
+	}
+	return true
 }
 
 // alike writes a part without what does not belong to it but to the drawer, so that

@@ -63,8 +63,8 @@ func TestCSVIsReadBackTheSame(t *testing.T) {
 		for i := range rapid.IntRange(0, 12).Draw(t, "parts") {
 			parts = append(parts, drawPart(t, i))
 		}
-		data := WriteCSV(parts)
-		rows, err := ReadCSV(data)
+		data := WriteCSV(parts, rapid.Bool().Draw(t, "decimal commas"))
+		rows, err := ReadCSV(data, nil)
 		if err != nil || len(rows) != len(parts) {
 			t.Fatalf("%v, %d lines of %d parts\n%s", err, len(rows), len(parts), data)
 		}
@@ -77,7 +77,12 @@ func TestCSVIsReadBackTheSame(t *testing.T) {
 			t.Fatalf("taken in again it would change something: %+v", plan)
 		}
 		// No cell begins with what a spreadsheet runs, but for numbers.
-		cells, err := csv.NewReader(strings.NewReader(string(data))).ReadAll()
+		text := strings.TrimPrefix(string(data), "\ufeff")
+		r := csv.NewReader(strings.NewReader(text))
+		if text != string(data) {
+			r.Comma = ';'
+		}
+		cells, err := r.ReadAll()
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -93,7 +98,7 @@ func TestCSVIsReadBackTheSame(t *testing.T) {
 
 func TestCSVOfTheSamples(t *testing.T) {
 	parts := SampleParts()
-	rows, err := ReadCSV(WriteCSV(parts))
+	rows, err := ReadCSV(WriteCSV(parts, false), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -109,7 +114,7 @@ func TestCSVAsSpreadsheetsWriteIt(t *testing.T) {
 	plain := "kind,name,weight_gr,length_in,price,stock\nhead,Field,100,1.05,1.2,24\nhead,\"Field, long\",125,1.2,1.4,12\n"
 	want := func(t *testing.T, text string) {
 		t.Helper()
-		rows, err := ReadCSV([]byte(text))
+		rows, err := ReadCSV([]byte(text), nil)
 		if err != nil || len(rows) != 2 || rows[0].Err != nil || rows[1].Err != nil {
 			t.Fatalf("%v %+v", err, rows)
 		}
@@ -141,16 +146,17 @@ func TestCSVAsSpreadsheetsWriteIt(t *testing.T) {
 
 func TestCSVThatIsRefused(t *testing.T) {
 	for text, says := range map[string]string{
-		"":                                       "it is empty",
-		"name,weight_gr\nField,100\n":            "the column kind is missing",
-		"kind,name,mass\nhead,a,1\n":             `there is no column "mass"; the columns are id, kind, name`,
-		"kind,name,name\nhead,a,b\n":             `the column "name" is there twice`,
-		"kind,,name\nhead,,b\n":                  "column 2 has no name",
-		"kind,name\nhead,\"a\n":                  "line 2 is no CSV",
-		"k\x00i\x00n\x00d\x00":                   "not in UTF-8",
-		"kind,name,weight_gr\nhead,gr\xf6,100\n": "not in UTF-8",
+		"":                                  "it is empty",
+		"name,weight_gr\nField,100\n":       "the column kind is missing",
+		"kind,name,mass\nhead,a,1\n":        `there is no column "mass"; an exported drawer shows`,
+		"kind,name,name\nhead,a,b\n":        `the column "name" is there twice`,
+		"kind,,name\nhead,,b\n":             "column 2 has no name",
+		"kind,name\nhead,\"a\n":             "line 2 is no CSV",
+		"k\x00i\x00n\x00d\x00":              "it is no text",
+		"id,weight\npart-1,100\n":           `there is no column "weight" (perhaps weight_gr)`,
+		"sep=;\nkind;name;mass\nhead;a;1\n": `there is no column "mass"`,
 	} {
-		if rows, err := ReadCSV([]byte(text)); err == nil || !strings.Contains(err.Error(), says) {
+		if rows, err := ReadCSV([]byte(text), nil); err == nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("%q gives %v and %d lines, want %q", text, err, len(rows), says)
 		}
 	}
@@ -170,7 +176,7 @@ func TestCSVThatIsRefused(t *testing.T) {
 		text += l.text + "\n"
 	}
 	text += "head,good,100,,,\n"
-	rows, err := ReadCSV([]byte(text))
+	rows, err := ReadCSV([]byte(text), nil)
 	if err != nil || len(rows) != len(lines)+1 {
 		t.Fatalf("%v, %d lines", err, len(rows))
 	}
@@ -182,7 +188,7 @@ func TestCSVThatIsRefused(t *testing.T) {
 	if rows[len(lines)].Err != nil {
 		t.Errorf("the good line gives %v", rows[len(lines)].Err)
 	}
-	rows, _ = ReadCSV([]byte("id,kind,name,weight_gr\nx,head,a,100\nx,head,b,100\n"))
+	rows, _ = ReadCSV([]byte("id,kind,name,weight_gr\nx,head,a,100\nx,head,b,100\n"), nil)
 	if rows[0].Err != nil || rows[1].Err == nil || !strings.Contains(rows[1].Err.Error(), `line 2 has "x" already`) {
 		t.Errorf("two of one ID: %v, %v", rows[0].Err, rows[1].Err)
 	}
@@ -199,7 +205,7 @@ func TestAnImportSaysWhatItChanges(t *testing.T) {
 	fresh.ID, fresh.Shaft.Value.Name = "", "another name"
 	same := drawer[2]
 	same.ID = ""
-	rows, err := ReadCSV(WriteCSV([]part.Part{changed, other, fresh, same, drawer[5]}))
+	rows, err := ReadCSV(WriteCSV([]part.Part{changed, other, fresh, same, drawer[5]}, false), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -221,7 +227,7 @@ func TestAnImportSaysWhatItChanges(t *testing.T) {
 func TestAnImportChangesOnlyItsColumns(t *testing.T) {
 	drawer := SampleParts()
 	for i, p := range drawer {
-		rows, err := ReadCSV([]byte("id;kind;price;note\n" + p.ID + ";" + string(p.Kind) + ";7,25;\n"))
+		rows, err := ReadCSV([]byte("id;kind;price;note\n"+p.ID+";"+string(p.Kind)+";7,25;\n"), nil)
 		if err != nil || rows[0].Err != nil {
 			t.Fatalf("%v, %v", err, rows[0].Err)
 		}
@@ -249,7 +255,7 @@ func TestAnImportChangesOnlyItsColumns(t *testing.T) {
 		}
 	}
 	// A new part cannot do without what it needs.
-	rows, _ := ReadCSV([]byte("id,kind,price\nnobody,head,7\nnobody2,shaft,7\n"))
+	rows, _ := ReadCSV([]byte("id,kind,price\nnobody,head,7\nnobody2,shaft,7\n"), nil)
 	plan := PlanImport(rows, drawer)
 	if len(plan.Refused) != 2 || !strings.Contains(plan.Refused[0].Err.Error(), "weight_gr is missing: a head needs it") {
 		t.Errorf("%+v", plan)
@@ -265,7 +271,7 @@ func TestAnImportIsAppliedWholeOrNotAtAll(t *testing.T) {
 	}
 	text := "kind,name,weight_gr,stock\nhead,New one,111,3\nhead,New two,112,\n"
 	take := func(text string) error {
-		rows, err := ReadCSV([]byte(text))
+		rows, err := ReadCSV([]byte(text), nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -290,7 +296,7 @@ func TestAnImportIsAppliedWholeOrNotAtAll(t *testing.T) {
 func TestNewPartsDoNotTakeTheIDsOfOthers(t *testing.T) {
 	w := openNew(t)
 	before, _ := w.Parts()
-	rows, err := ReadCSV([]byte("id,kind,name,weight_gr\n,head,B,101\npart-1,head,A,100\npart-2,head,D,103\n,head,C,102\n"))
+	rows, err := ReadCSV([]byte("id,kind,name,weight_gr\n,head,B,101\npart-1,head,A,100\npart-2,head,D,103\n,head,C,102\n"), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -314,7 +320,7 @@ func TestAnImportMergesWithoutHarm(t *testing.T) {
 	shaft := drawer[0]
 	drawer = []part.Part{head, shaft}
 	take := func(text string) (part.Part, error) {
-		rows, err := ReadCSV([]byte(text))
+		rows, err := ReadCSV([]byte(text), nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -364,7 +370,7 @@ func headLines(n int) []byte {
 }
 
 func planOfHeads(n int) (*Import, error) {
-	rows, err := ReadCSV(headLines(n))
+	rows, err := ReadCSV(headLines(n), nil)
 	return PlanImport(rows, nil), err
 }
 
@@ -390,10 +396,10 @@ func BenchmarkImport(b *testing.B) {
 			changed[i].Head.Value.Trade.Price = unit.Some(2.5)
 		}
 	}
-	data := WriteCSV(changed)
+	data := WriteCSV(changed, false)
 	b.Run("preview", func(b *testing.B) {
 		for b.Loop() {
-			rows, err := ReadCSV(data)
+			rows, err := ReadCSV(data, nil)
 			if err != nil {
 				b.Fatal(err)
 			}
@@ -410,4 +416,59 @@ func BenchmarkImport(b *testing.B) {
 			}
 		}
 	})
+}
+
+// Lists as offices write them: in the letters of Windows, with a line that names the
+// separator, without a kind where the part is known, with points before thousands.
+func TestCSVOfAnOffice(t *testing.T) {
+	drawer := SampleParts()
+	at := slices.IndexFunc(drawer, func(p part.Part) bool { return p.Kind == part.KindHead })
+	id := drawer[at].ID
+	rows, err := ReadCSV([]byte("sep=;\r\nkind;name;weight_gr;price\r\nhead;Gr\xf6\xdfe;100;1,5\r\n"), nil)
+	if err != nil || len(rows) != 1 || rows[0].Err != nil || rows[0].Part.Name() != "Größe" || rows[0].Line != 3 || rows[0].Part.Trade().Price.Value != 1.5 {
+		t.Errorf("%+v, %v", rows, err)
+	}
+	rows, err = ReadCSV([]byte("id,price\n"+id+",9.5\nnobody,9.5\n"), drawer)
+	if err != nil || len(rows) != 2 || rows[1].Err == nil || !strings.Contains(rows[1].Err.Error(), `the drawer has no part "nobody"`) {
+		t.Fatalf("%+v, %v", rows, err)
+	}
+	if plan := PlanImport(rows[:1], drawer); len(plan.Changed) != 1 || plan.Changed[0].ID != id || len(plan.Changed[0].Values) != 1 || plan.Changed[0].Values[0].After != "9.5" {
+		t.Errorf("%+v", plan)
+	}
+	rows, err = ReadCSV([]byte("kind;name;weight_gr;price\nhead;a;100;1.250\nhead;b;100;1,5\nhead;c;100;0.125\n"), nil)
+	if err != nil || rows[0].Err == nil || !strings.Contains(rows[0].Err.Error(), `price: "1.250" may be meant as a thousand`) || rows[2].Err != nil {
+		t.Errorf("%+v, %v", rows, err)
+	}
+	// Without a decimal comma in the file a point is one.
+	if rows, err = ReadCSV([]byte("kind;name;weight_gr;price\nhead;a;100;1.250\n"), nil); err != nil || rows[0].Err != nil || rows[0].Part.Trade().Price.Value != 1.25 {
+		t.Errorf("%+v, %v", rows, err)
+	}
+}
+
+// A list that comes again is as it is, also where its parts were weighed and counted
+// meanwhile; another price is a new part, and the plan says which one is meant perhaps.
+func TestAListThatComesAgain(t *testing.T) {
+	const list = "kind,name,weight_gr,price\nhead,Listed,100,1.5\nhead,Other,110,1.5\n"
+	rows, err := ReadCSV([]byte(list), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	drawer := []part.Part{rows[0].Part, rows[1].Part}
+	drawer[0].ID, drawer[1].ID = "part-1", "part-2"
+	drawer[0].Measured = unit.Some(part.Measured{Weight: 101 * unit.Grain, Count: 6})
+	drawer[0].Head.Value.Stock, drawer[0].Retired = unit.Some(6.0), true
+	again, err := ReadCSV([]byte(list), drawer)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if plan := PlanImport(again, drawer); plan.Same != 2 || len(plan.New)+len(plan.Changed)+len(plan.Refused) > 0 {
+		t.Errorf("%+v", plan)
+	}
+	dearer, err := ReadCSV([]byte(strings.Replace(list, "1.5", "1.6", 1)), drawer)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if plan := PlanImport(dearer, drawer); plan.Same != 1 || len(plan.New) != 1 || plan.New[0].Twin != "part-1" {
+		t.Errorf("%+v", plan)
+	}
 }

@@ -59,9 +59,10 @@ func readCustomer(key, value []byte) (Customer, error) {
 
 // PutCustomer makes a customer known, or changes the one of the name was, whose entries
 // follow another name. The error is an *InvalidError for a name that is empty, too long
-// or another customer's, whatever its capitals.
+// or another customer's, whatever its capitals, and a
+// *MissingCustomerError where was is nobody.
 func (w *Workbook) PutCustomer(was string, c Customer) error {
-	c.Name, c.Note = label.Clean(c.Name), label.Clean(c.Note)
+	c.Name, c.Note = spaced(c.Name), label.Clean(c.Note)
 	what := fmt.Sprintf("The customer %q", c.Name)
 	if c.Name == "" {
 		return &InvalidError{"The customer", errors.New("it needs a name")}
@@ -73,6 +74,9 @@ func (w *Workbook) PutCustomer(was string, c Customer) error {
 		return &InvalidError{"The note", fmt.Errorf("it may have at most %d bytes, got %d", mostNote, len(c.Note))}
 	}
 	return w.update(func(tx *bolt.Tx) error {
+		if was != "" && tx.Bucket(bucketCustomers).Get([]byte(was)) == nil {
+			return &MissingCustomerError{was}
+		}
 		same, err := findCustomer(tx, c.Name)
 		if err != nil {
 			return err
@@ -102,6 +106,10 @@ func moveCustomer(tx *bolt.Tx, was, name string) error {
 		return writeEntry(tx, id, *r)
 	})
 }
+
+// spaced cleans the name of a customer; how many spaces stand between its words tells
+// nobody apart.
+func spaced(name string) string { return strings.Join(strings.Fields(label.Clean(name)), " ") }
 
 // findCustomer returns how the name of a customer is spelled, empty when there is none
 // of that name in any capitals.

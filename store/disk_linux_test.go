@@ -158,6 +158,9 @@ func eraseOnFullDisk(args []string) error {
 	}
 	filler := filepath.Join(disk, "filler")
 	for free := 0; ; free += 24 << 10 {
+		if free > 3<<20 {
+			return errors.New("all of the disk is not enough")
+		}
 		if err := os.WriteFile(filler, make([]byte, 4<<20), 0o600); !errors.Is(err, syscall.ENOSPC) {
 			return fmt.Errorf("the disk did not fill: %w", err)
 		}
@@ -170,7 +173,7 @@ func eraseOnFullDisk(args []string) error {
 		}
 		erased, failed := w.Erase(gone)
 		if failed == nil {
-			if free == 0 || !erased.Known || erased.Copies != 2 || len(erased.Left) > 0 {
+			if free == 0 || !erased.Known || len(erased.Left) > 0 {
 				return fmt.Errorf("with %d bytes free: %+v", free, erased)
 			}
 			break

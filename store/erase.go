@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"runtime"
 	"slices"
 	"strings"
 	"unicode"
@@ -16,8 +17,8 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 	bolt "go.etcd.io/bbolt"
 
+	"foreshaft/engine/job"
 	"foreshaft/engine/label"
-	"foreshaft/engine/part"
 	"foreshaft/engine/record"
 )
 
@@ -27,20 +28,20 @@ type Erased struct {
 	Known    bool     // there is a customer of that name
 	Deleted  []Entry  // the customer's, with all their revisions
 	Renamed  []string // what else had the name in it, which stands as ErasedName there now
-	Copies   int      // backups that had it and were written anew as well; by Traces all there are
+	Copies   int      // backups that are written anew as well; by Traces, all there are
+	Alike    []string // what has a part of the name in it, such as a first name, and stays
 	Left     []string // files beside the workbook that still have the name and could not be written anew
 }
 
-// found reports whether a customer or the name was anywhere in a workbook.
-func (e *Erased) found() bool { return e.Known || len(e.Deleted)+len(e.Renamed) > 0 }
-
-// Nothing reports whether there was no trace of the name, in backups neither.
-func (e *Erased) Nothing() bool { return !e.found() && e.Copies == 0 && len(e.Left) == 0 }
+// Nothing reports whether there was no trace of the name in the workbook.
+func (e *Erased) Nothing() bool {
+	return !e.Known && len(e.Deleted)+len(e.Renamed) == 0 && len(e.Left) == 0
+}
 
 // ErasedName stands where the name of an erased customer was.
 const ErasedName = "(erased)"
 
-// Traces returns what Erase would do, without doing it; backups are only counted.
+// Traces returns what Erase would do, without doing it.
 func (w *Workbook) Traces(name string) (*Erased, error) {
 	e, err := newErasing(name)
 	if err != nil {
@@ -64,7 +65,7 @@ func (w *Workbook) Traces(name string) (*Erased, error) {
 // to new files, so that the name is in none of their bytes; what the disk itself keeps of
 // files that are gone is beyond this program. A name that nobody has is looked for all
 // the same: an Erase that was cut short is finished by the next. After an error the
-// workbook is as it was.
+// workbook is as it was, though some backups may no longer have the name.
 func (w *Workbook) Erase(name string) (*Erased, error) {
 	e, err := newErasing(name)
 	if err != nil {
@@ -79,25 +80,25 @@ func (w *Workbook) Erase(name string) (*Erased, error) {
 		return nil, err
 	}
 	// The workbook comes last: as long as the customer is there, so is the wish.
-	copies := 0
+	var done []string // the backups that were written anew
 	for _, c := range backups(w.path) {
-		done, err := w.eraseInBackup(c.path, name)
-		if err != nil {
+		anew, err := w.eraseInBackup(c.path, name)
+		switch {
+		case err != nil:
 			return nil, err
-		}
-		if done {
-			copies++
+		case anew:
+			done = append(done, c.path)
 		}
 	}
-	clean, err := w.cleanCopy(w.db, e.run)
+	clean, err := w.cleanCopy(w.db, w.path, e.run)
 	if err != nil {
 		return nil, w.explain(err)
 	}
 	if err := w.takeOver(clean); err != nil {
 		return nil, err
 	}
-	e.report.Copies = copies
-	e.report.Left = w.stillIn(e.name)
+	e.report.Copies = len(done)
+	e.report.Left = w.stillIn(e.name, append(done, w.path))
 	return e.report, nil
 }
 
@@ -117,7 +118,7 @@ func (w *Workbook) eraseInBackup(path, name string) (done bool, err error) {
 		return false, nil
 	}
 	newer := false
-	clean, err := w.cleanCopy(db, func(tx *bolt.Tx) error {
+	clean, err := w.cleanCopy(db, path, func(tx *bolt.Tx) error {
 		schema, err := readSchema(tx)
 		if newer = schema > schemaOf(migrations); err != nil || newer {
 			return errors.Join(err, errUnchanged)
@@ -135,11 +136,6 @@ func (w *Workbook) eraseInBackup(path, name string) (done bool, err error) {
 	case err != nil:
 		return false, err
 	}
-	if !e.report.found() {
-		if there, err := e.name.inFile(path); err == nil && !there {
-			return false, os.Remove(clean)
-		}
-	}
 	if err := os.Rename(clean, path); err != nil {
 		return false, &AccessError{path, "written", errors.Join(err, os.Remove(clean))}
 	}
@@ -149,9 +145,22 @@ func (w *Workbook) eraseInBackup(path, name string) (done bool, err error) {
 
 // cleanCopy writes a changed copy of a database to a new file beside the workbook. No page
 // of that file ever held anything else: the change is made to a draft, of which only
-// what it holds then is copied.
-func (w *Workbook) cleanCopy(from *bolt.DB, change func(*bolt.Tx) error) (path string, err error) {
-	draft, err := w.compacted(from, change)
+// what it holds then is copied. The file is where the database is now, which may not be
+// where it was opened.
+func (w *Workbook) cleanCopy(from *bolt.DB, file string, change func(*bolt.Tx) error) (path string, err error) {
+	err = guard(func() error {
+		return from.View(func(tx *bolt.Tx) error {
+			info, err := os.Stat(file)
+			if err != nil {
+				return err
+			}
+			return checkSize(tx, info.Size())
+		})
+	})
+	draft := ""
+	if err == nil {
+		draft, err = w.compacted(from, change)
+	}
 	if err == nil {
 		err = guard(func() error {
 			db, err := bolt.Open(draft, 0o600, &bolt.Options{ReadOnly: true, Timeout: lockWait})
@@ -210,38 +219,62 @@ func (w *Workbook) compacted(from *bolt.DB, change func(*bolt.Tx) error) (path s
 	return f.Name(), err
 }
 
+// errGone says that the workbook is as it should be, and that this program lost it.
+const errGone = sentence("The name is erased, but the workbook could not be opened again. Start the program again to go on.")
+
 // takeOver puts a complete file in the place of the workbook and goes on with it. The
 // caller holds use.
 func (w *Workbook) takeOver(clean string) error {
 	old, file, info := w.db, w.file, w.info
-	db, err := bolt.Open(clean, 0o600, &bolt.Options{Timeout: lockWait, OpenFile: w.keepFile})
-	if err == nil {
-		// Both are locked now: nobody can come in between.
-		if err = os.Rename(clean, w.path); err == nil {
-			w.db = db
-			syncFolder(w.path)
-			_ = guard(old.Close) // every page was read a moment ago, and nothing is in it any more
-			return nil
+	back := func(err error) error {
+		w.db, w.file, w.info = old, file, info
+		return &AccessError{w.path, "written", errors.Join(err, removeIfThere(clean))}
+	}
+	if runtime.GOOS == "windows" { // which renames no open file
+		if err := guard(old.Close); err != nil {
+			return w.loseIt(back(err))
 		}
-		_ = db.Close() // it is opened again below
+		renamed := os.Rename(clean, w.path)
+		if err := guard(w.connect); err != nil {
+			return w.loseIt(errGone)
+		}
+		if renamed != nil {
+			return &AccessError{w.path, "written", errors.Join(renamed, removeIfThere(clean))}
+		}
+		return nil
 	}
-	// Some systems rename no open file.
-	if err = errors.Join(guard(old.Close), os.Rename(clean, w.path)); err != nil {
-		err = &AccessError{w.path, "written", errors.Join(err, removeIfThere(clean))}
+	// Both files are locked at once: nobody can come in between.
+	db, err := bolt.Open(clean, 0o600, &bolt.Options{Timeout: lockWait, OpenFile: func(name string, flag int, mode os.FileMode) (*os.File, error) {
+		return w.keepFile(name, flag&^os.O_CREATE, mode) // if it is gone, an empty one must not take its place
+	}})
+	if err != nil {
+		return back(err)
 	}
-	w.db, w.file, w.info = old, file, info
-	if again := guard(w.connect); again != nil {
-		w.noting.Lock()
-		defer w.noting.Unlock()
-		w.lost = &AccessError{w.path, "opened", again}
-		return errors.Join(err, w.lost)
+	err = os.Rename(clean, w.path)
+	if err == nil && !w.inPlace() {
+		err = errors.New("the file was exchanged meanwhile")
 	}
+	if err != nil {
+		return back(errors.Join(err, db.Close()))
+	}
+	w.db = db
+	syncFolder(w.path)
+	_ = guard(old.Close) // every page was read a moment ago, and nothing is in it any more
+	return nil
+}
+
+// loseIt refuses every further call: the workbook is no longer open.
+func (w *Workbook) loseIt(err error) error {
+	w.noting.Lock()
+	defer w.noting.Unlock()
+	w.lost, w.db = err, nil
 	return err
 }
 
 // stillIn lists the files of the workbook that have a name in their bytes, and those that
-// cannot be read.
-func (w *Workbook) stillIn(name *nameWord) []string {
+// cannot be read. Files that were written anew are left out: bytes that look like a short
+// name are in any file, and no record of those has it.
+func (w *Workbook) stillIn(name *nameWord, anew []string) []string {
 	files, err := os.ReadDir(folderOf(w.path))
 	if err != nil {
 		return []string{folderOf(w.path)}
@@ -250,7 +283,7 @@ func (w *Workbook) stillIn(name *nameWord) []string {
 	var out []string
 	for _, f := range files {
 		path := filepath.Join(folderOf(w.path), f.Name())
-		if !f.Type().IsRegular() || !strings.HasPrefix(f.Name(), stem) {
+		if !f.Type().IsRegular() || !strings.HasPrefix(f.Name(), stem) || slices.Contains(anew, path) {
 			continue
 		}
 		if found, err := name.inFile(path); err != nil || found {
@@ -260,15 +293,32 @@ func (w *Workbook) stillIn(name *nameWord) []string {
 	return out
 }
 
-// nameWord finds a name in texts: whole words, in any capitals.
-type nameWord struct{ shape *regexp.Regexp }
+// nameWord finds a name in texts, in any capitals. A short one must be a word of its own,
+// or everyday words would go; it may have the s of a genitive behind it. A longer one is
+// found within longer words as well.
+type nameWord struct {
+	shape   *regexp.Regexp
+	short   bool
+	written *nameWord // the name as JSON writes it, where that is not the same
+}
+
+// shortName is how many letters a name has that could be a part of an everyday word.
+const shortName = 5
 
 func newNameWord(name string) *nameWord {
+	out := shapeOf(name)
+	if written := string(record.Encode(name)); written != `"`+name+`"` {
+		out.written = shapeOf(written[1 : len(written)-1])
+	}
+	return out
+}
+
+func shapeOf(name string) *nameWord {
 	words := strings.Fields(name)
 	for i := range words {
 		words[i] = regexp.QuoteMeta(words[i])
 	}
-	return &nameWord{regexp.MustCompile(`(?i)` + strings.Join(words, `\s+`))}
+	return &nameWord{shape: regexp.MustCompile(`(?i)` + strings.Join(words, `\s+`)), short: utf8.RuneCountInString(name) <= shortName}
 }
 
 // Names reports whether a text has the name of a customer in it, as Erase looks for it.
@@ -277,17 +327,65 @@ func Names(customer, text string) bool {
 	return customer != "" && newNameWord(customer).in(text)
 }
 
+// Without returns a job with ErasedName in place of the name of a customer, as Erase
+// leaves it.
+func Without(customer string, j *job.Job) *job.Job {
+	if customer = spaced(customer); customer == "" {
+		return j
+	}
+	data, err := newNameWord(customer).outOfJSON(j.Encode())
+	if err != nil { // it was written a moment ago
+		panic("store: " + err.Error())
+	}
+	out, err := job.DecodeBench(data)
+	if err != nil {
+		return job.New()
+	}
+	return out
+}
+
 // places returns where the name stands in a text: the ends of each.
 func (n *nameWord) places(text []byte) [][]int {
-	return slices.DeleteFunc(n.shape.FindAllIndex(text, -1), func(at []int) bool {
-		before, _ := utf8.DecodeLastRune(text[:at[0]])
-		after, _ := utf8.DecodeRune(text[at[1]:])
-		return ofWord(before) || ofWord(after)
-	})
+	var out [][]int
+	for from := 0; from < len(text); {
+		at := n.shape.FindIndex(text[from:])
+		if at == nil {
+			break
+		}
+		at[0], at[1] = at[0]+from, at[1]+from
+		if n.stands(text, at) {
+			out = append(out, at)
+			from = at[1]
+			continue
+		}
+		// It may begin again within what was no word of its own.
+		_, size := utf8.DecodeRune(text[at[0]:])
+		from = at[0] + size
+	}
+	return out
+}
+
+// stands reports whether what was found at a place is the name: a mark behind it would
+// make its last letter another one, and a short name is a word of its own.
+func (n *nameWord) stands(text []byte, at []int) bool {
+	after, _ := utf8.DecodeRune(text[at[1]:])
+	if unicode.In(after, unicode.Mn, unicode.Me) {
+		return false
+	}
+	if !n.short {
+		return true
+	}
+	if behind := text[at[1]:]; len(behind) > 0 && behind[0] == 's' {
+		after, _ = utf8.DecodeRune(behind[1:])
+	}
+	before, _ := utf8.DecodeLastRune(text[:at[0]])
+	first, _ := utf8.DecodeRune(text[at[0]:])
+	last, _ := utf8.DecodeLastRune(text[:at[1]])
+	return !(ofWord(before) && ofWord(first)) && !(ofWord(last) && ofWord(after))
 }
 
 func ofWord(r rune) bool {
-	return r != utf8.RuneError && (unicode.IsLetter(r) || unicode.IsDigit(r))
+	return r != utf8.RuneError && (unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.In(r, unicode.Mn, unicode.Me))
 }
 
 func (n *nameWord) in(text string) bool { return len(n.places([]byte(text))) > 0 }
@@ -304,6 +402,15 @@ func (n *nameWord) out(text string) string {
 	return b.String() + text[from:]
 }
 
+// cut shortens a text to so many bytes, at the end of a letter.
+func cut(text string, most int) string {
+	for len(text) > most {
+		_, size := utf8.DecodeLastRuneInString(text)
+		text = text[:len(text)-size]
+	}
+	return text
+}
+
 // inFile reports whether the name is in the bytes of a file.
 func (n *nameWord) inFile(path string) (bool, error) {
 	f, err := os.Open(path)
@@ -313,14 +420,22 @@ func (n *nameWord) inFile(path string) (bool, error) {
 	defer f.Close() // it is only read
 	const piece, overlap = 1 << 20, 4 << 10
 	buffer := make([]byte, 0, piece+overlap)
-	for {
+	for first := true; ; first = false {
 		read, err := io.ReadFull(f, buffer[len(buffer):len(buffer)+piece])
 		buffer = buffer[:len(buffer)+read]
-		if len(n.places(buffer)) > 0 {
-			return true, nil
+		last := errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF)
+		found := n.places(buffer)
+		if n.written != nil {
+			found = append(found, n.written.places(buffer)...)
+		}
+		for _, at := range found {
+			// Where a piece ends a word may go on; the overlap shows it whole.
+			if (first || at[0] >= utf8.UTFMax) && (last || at[1] < len(buffer)-utf8.UTFMax) {
+				return true, nil
+			}
 		}
 		switch {
-		case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
+		case last:
 			return false, nil
 		case err != nil:
 			return false, err
@@ -333,15 +448,42 @@ func (n *nameWord) inFile(path string) (bool, error) {
 type erasing struct {
 	customer string
 	name     *nameWord
+	words    []*nameWord // of a name of several words, those that say something alone
 	report   *Erased
 }
 
-func newErasing(name string) (*erasing, error) {
-	name = label.Clean(name)
-	if name == "" {
-		return nil, &InvalidError{"The customer", errors.New("it needs a name")}
+// shortWord is how many letters a part of a name has at least that says something alone.
+const shortWord = 3
+
+// alike notes a place that has a part of the name in it, but not all of it.
+func (e *erasing) alike(place, text string) {
+	if slices.Contains(e.report.Alike, place) {
+		return
 	}
-	return &erasing{name, newNameWord(name), &Erased{}}, nil
+	for _, w := range e.words {
+		if w.in(text) {
+			e.report.Alike = append(e.report.Alike, place)
+			return
+		}
+	}
+}
+
+func newErasing(name string) (*erasing, error) {
+	name = spaced(name)
+	if name == "" {
+		return nil, sentence("Nobody is erased without a name. Nothing was changed.")
+	}
+	e := &erasing{customer: name, name: newNameWord(name), report: &Erased{}}
+	if words := strings.Fields(name); len(words) > 1 {
+		for _, w := range words {
+			if utf8.RuneCountInString(w) >= shortWord {
+				part := newNameWord(w)
+				part.short = true
+				e.words = append(e.words, part)
+			}
+		}
+	}
+	return e, nil
 }
 
 func (e *erasing) run(tx *bolt.Tx) error {
@@ -381,12 +523,16 @@ func (e *erasing) customers(tx *bolt.Tx) error {
 			}
 			continue
 		}
-		clean := Customer{e.name.out(c.Name), e.name.out(c.Note)}
+		clean := Customer{cut(e.name.out(c.Name), mostName), cut(e.name.out(c.Note), mostNote)}
+		e.alike(fmt.Sprintf("the customer “%s”", clean.Name), clean.Name+" "+clean.Note)
 		if clean == c {
 			continue
 		}
 		if clean.Name != c.Name {
-			clean.Name = free(clean.Name, func(name string) bool { return b.Get([]byte(name)) != nil })
+			clean.Name = free(clean.Name, func(name string) bool {
+				return slices.ContainsFunc(all, func(o Customer) bool { return strings.EqualFold(o.Name, name) })
+			})
+			all = append(all, clean)
 			if err := moveCustomer(tx, c.Name, clean.Name); err != nil {
 				return err
 			}
@@ -394,16 +540,19 @@ func (e *erasing) customers(tx *bolt.Tx) error {
 		if err := putSealed(b, []byte(clean.Name), record.Encode(clean)); err != nil {
 			return err
 		}
-		e.renamed("the customer %s", clean.Name)
+		e.renamed("the customer “%s”", c.Name)
 	}
 	return nil
 }
 
-// free returns a name that is not taken: the name itself, or with a number behind it.
+// free returns a name that is not taken and not too long: the name itself, or with a
+// number behind it.
 func free(name string, taken func(string) bool) string {
+	name = cut(name, mostName)
 	out := name
 	for n := 2; taken(out); n++ {
-		out = fmt.Sprintf("%s %d", name, n)
+		number := fmt.Sprintf(" %d", n)
+		out = cut(name, mostName-len(number)) + number
 	}
 	return out
 }
@@ -427,11 +576,12 @@ func (e *erasing) entries(tx *bolt.Tx) error {
 				return err
 			}
 		}
-		r.Customer, r.Tags = e.name.out(r.Customer), e.name.out(r.Tags)
+		r.Customer, r.Tags = cut(e.name.out(r.Customer), mostName), cut(e.name.out(r.Tags), mostName)
+		e.alike(fmt.Sprintf("the %s “%s”", r.Kind, r.Name), r.Name+" "+r.Tags)
 		if *r == was {
 			return nil
 		}
-		e.renamed("the %s %s", r.Kind, r.Name)
+		e.renamed("the %s “%s”", r.Kind, was.Name)
 		return writeEntry(tx, id, *r)
 	})
 }
@@ -443,7 +593,7 @@ func (e *erasing) bodies(tx *bolt.Tx) error {
 		revisions := 0
 		for n := 1; n <= r.Revisions; n++ {
 			key := revisionKey(id, n)
-			changed, err := e.record(bodies, fmt.Sprintf("saved number %d", id), key)
+			changed, err := e.record(bodies, fmt.Sprintf("the %s “%s”", r.Kind, r.Name), fmt.Sprintf("saved number %d", id), key)
 			if err != nil {
 				return err
 			}
@@ -452,7 +602,7 @@ func (e *erasing) bodies(tx *bolt.Tx) error {
 			}
 		}
 		if revisions > 0 {
-			e.renamed("%d of the revisions of the %s %s", revisions, r.Kind, r.Name)
+			e.renamed("%d of the revisions of the %s “%s”", revisions, r.Kind, r.Name)
 		}
 		return nil
 	})
@@ -470,30 +620,30 @@ func (e *erasing) parts(tx *bolt.Tx) error {
 		return err
 	}
 	for _, key := range places {
-		changed, err := e.record(drawer, partName(key), key)
+		was, err := readPart(drawer, key)
 		if err != nil {
 			return err
 		}
-		data, err := unseal(partName(key), key, drawer.Get(key))
+		changed, err := e.record(drawer, "the drawer", partName(key), key)
 		if err != nil {
 			return err
 		}
-		var p part.Part
-		if err := record.Decode(data, &p); err != nil {
-			return &brokenError{partName(key), err.Error()}
+		if !changed {
+			continue
 		}
-		if e.name.in(p.ID) {
-			changed = true
-			was := p.ID
-			if p.ID, err = newID(tx, nil); err != nil {
-				return err
-			}
-			if err := errors.Join(ids.Delete([]byte(was)), putSealed(ids, []byte(p.ID), key), putSealed(drawer, key, record.Encode(p))); err != nil {
-				return err
-			}
+		e.renamed("the %s “%s” of the drawer", was.Kind, was.Name())
+		if !e.name.in(was.ID) {
+			continue
 		}
-		if changed {
-			e.renamed("the %s %s of the drawer", p.Kind, p.Name())
+		p, err := readPart(drawer, key)
+		if err != nil {
+			return err
+		}
+		if p.ID, err = newID(tx, nil); err != nil {
+			return err
+		}
+		if err := errors.Join(ids.Delete([]byte(was.ID)), putSealed(ids, []byte(p.ID), key), putSealed(drawer, key, record.Encode(p))); err != nil {
+			return err
 		}
 	}
 	return nil
@@ -502,33 +652,48 @@ func (e *erasing) parts(tx *bolt.Tx) error {
 // bench takes the name out of the working bench and its view.
 func (e *erasing) bench(tx *bolt.Tx) error {
 	b := tx.Bucket(bucketBench)
-	job, err := e.record(b, "the bench", keyJob)
+	const bench = "the bench as it is now"
+	job, err := e.record(b, bench, "the bench", keyJob)
 	if err != nil {
 		return err
 	}
-	view, err := e.record(b, "the view of the bench", keyView)
+	view, err := e.record(b, bench, "the view of the bench", keyView)
 	if err != nil {
 		return err
+	}
+	// A view may have the name where a job has only words of the format.
+	data, err := unseal("the view of the bench", keyView, b.Get(keyView))
+	if err != nil {
+		return err
+	}
+	if clean := e.name.out(string(data)); clean != string(data) {
+		view = true
+		if err := putSealed(b, keyView, []byte(clean)); err != nil {
+			return err
+		}
 	}
 	if job || view {
-		e.renamed("the bench as it is now")
+		e.renamed(bench)
 	}
 	return nil
 }
 
-// record takes the name out of a sealed record and reports whether it was in it.
-func (e *erasing) record(b *bolt.Bucket, what string, key []byte) (bool, error) {
+// record takes the name out of a sealed record, which is a part of a place, and reports
+// whether it was in it.
+func (e *erasing) record(b *bolt.Bucket, place, what string, key []byte) (bool, error) {
 	data, err := unseal(what, key, b.Get(key))
 	if err != nil {
 		return false, err
 	}
 	if len(e.name.places(data)) == 0 && !bytes.ContainsRune(data, '\\') {
+		e.alike(place, string(data))
 		return false, nil // without escapes a text stands in JSON as it is
 	}
 	clean, err := e.name.outOfJSON(data)
 	if err != nil {
 		clean = []byte(e.name.out(string(data))) // no JSON: a view may be anything
 	}
+	e.alike(place, string(clean))
 	if bytes.Equal(clean, data) {
 		return false, nil
 	}
@@ -536,15 +701,19 @@ func (e *erasing) record(b *bolt.Bucket, what string, key []byte) (bool, error) 
 }
 
 // ofFormat are the keys whose words belong to the format and not to a person.
-var ofFormat = map[string]bool{"format": true, "kind": true, "release": true, "shape": true, "sort": true, "id": true}
+var ofFormat = map[string]bool{"format": true, "kind": true, "release": true, "shape": true, "sort": true}
 
 // outOfJSON returns JSON with ErasedName in place of the name in every text. Texts that
 // differ still differ afterwards: builds of one bench are told apart by their names.
 func (n *nameWord) outOfJSON(data []byte) ([]byte, error) {
-	taken, clean := map[string]bool{}, map[string]string{}
-	_, err := eachText(data, func(text string) string { taken[text] = true; return text })
-	if err != nil {
-		return nil, err
+	taken, clean, found := map[string]bool{}, map[string]string{}, false
+	_, err := eachText(data, func(text string) string {
+		taken[text] = true
+		found = found || n.in(text)
+		return text
+	})
+	if err != nil || !found {
+		return data, err
 	}
 	return eachText(data, func(text string) string {
 		if !n.in(text) {

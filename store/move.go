@@ -2,8 +2,10 @@ package store
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -64,7 +66,10 @@ func (w *Workbook) Bundle(of Scope) (*Bundle, error) {
 	var err error
 	if everything || of.Drawer {
 		if b.Parts, err = w.Parts(); err != nil || of.Drawer {
-			return b, err
+			if err != nil {
+				return nil, err
+			}
+			return b, nil
 		}
 	}
 	if everything {
@@ -84,7 +89,7 @@ func (w *Workbook) Bundle(of Scope) (*Bundle, error) {
 	}
 	slices.Reverse(entries)
 	for _, e := range entries {
-		if !everything && e.ID != of.Entry && (of.Customer == "" || !strings.EqualFold(e.Customer, of.Customer)) {
+		if !everything && e.ID != of.Entry && (of.Customer == "" || !strings.EqualFold(e.Customer, spaced(of.Customer))) {
 			continue
 		}
 		bundled, err := w.bundled(e)
@@ -94,7 +99,7 @@ func (w *Workbook) Bundle(of Scope) (*Bundle, error) {
 		b.Saved = append(b.Saved, bundled)
 	}
 	for _, c := range customers {
-		if everything || strings.EqualFold(c.Name, of.Customer) || of.Entry != 0 && len(b.Saved) > 0 && c.Name == b.Saved[0].Customer {
+		if everything || strings.EqualFold(c.Name, spaced(of.Customer)) || of.Entry != 0 && len(b.Saved) > 0 && c.Name == b.Saved[0].Customer {
 			b.Customers = append(b.Customers, c)
 		}
 	}
@@ -154,13 +159,22 @@ func (b *Bundle) Encode() []byte {
 // ReadBundle reads a bundle, or a job file, which comes as a saved bench of the name given.
 // The error names the place.
 func ReadBundle(data []byte, name string, now time.Time) (*Bundle, error) {
-	if format := formatOf(data); !strings.HasPrefix(format, "foreshaft-workbook/") {
+	format := formatOf(data)
+	switch {
+	case format == "" && json.Valid(bytes.TrimPrefix(data, []byte("\ufeff"))):
+		return nil, refuse("format", "is missing: it is neither a job file (%q) nor what another workbook wrote (%q)", job.Format, BundleFormat)
+	case !strings.HasPrefix(format, bundleFamily):
 		j, err := job.DecodeBench(data)
 		if err != nil {
 			return nil, err
 		}
-		entry := BundledEntry{Kind: KindBench, Name: label.Clean(name), Revisions: []BundledRevision{{stamp(now), *j}}}
-		return &Bundle{Format: BundleFormat, Saved: []BundledEntry{entry}}, nil
+		if name = cut(label.Clean(name), mostName); name == "" {
+			name = unnamed
+		}
+		b := &Bundle{Format: BundleFormat, Saved: []BundledEntry{{Kind: KindBench, Name: name, Revisions: []BundledRevision{{stamp(now), *j}}}}}
+		return b, b.check()
+	case format != BundleFormat:
+		return nil, refuse("format", "must be %q, got %q", BundleFormat, label.Clean(format))
 	}
 	b := new(Bundle)
 	if err := record.Decode(data, b); err != nil {
@@ -168,6 +182,11 @@ func ReadBundle(data []byte, name string, now time.Time) (*Bundle, error) {
 	}
 	return b, b.check()
 }
+
+const (
+	bundleFamily = "foreshaft-workbook/"
+	unnamed      = "From a file" // what a job is called that comes without a name
+)
 
 // formatOf returns which format a JSON object says it is in, empty when it says none.
 func formatOf(data []byte) string {
@@ -199,29 +218,28 @@ func refuse(path, format string, args ...any) error {
 
 // check applies the rules that concern more than one value.
 func (b *Bundle) check() error {
-	if b.Format != BundleFormat {
-		return refuse("format", "must be %q, got %q", BundleFormat, b.Format)
-	}
 	for i, c := range b.Customers {
 		if len(c.Name) > mostName || len(c.Note) > mostNote {
 			return refuse(fmt.Sprintf("customers[%d]", i), "a name may have at most %d bytes, a note %d", mostName, mostNote)
 		}
 	}
-	for i, p := range b.Parts {
-		place := fmt.Sprintf("parts[%d]", i)
-		if !p.Valid() {
+	ids := map[string]int{}
+	for i := range b.Parts {
+		p, place := &b.Parts[i], fmt.Sprintf("parts[%d]", i)
+		if !p.Alone() {
 			return refuse(place, "must hold a %s and nothing else", p.Kind)
 		}
 		if len(p.ID) > mostName {
 			return refuse(place+".id", "may have at most %d bytes", mostName)
 		}
-		if first := slices.IndexFunc(b.Parts, func(o part.Part) bool { return o.ID == p.ID }); first < i {
+		if first, taken := ids[p.ID]; taken {
 			return refuse(place+".id", "%q is that of parts[%d] already", p.ID, first)
 		}
+		ids[p.ID] = i
 	}
 	if b.Bench.Given {
-		if _, err := time.Parse(time.RFC3339Nano, b.Taken); err != nil {
-			return refuse("taken", "must be a time such as 2026-01-02T15:04:05Z, got %q", b.Taken)
+		if err := checkTime("taken", b.Taken); err != nil {
+			return err
 		}
 		if err := checkJob("bench", &b.Bench.Value); err != nil {
 			return err
@@ -231,6 +249,19 @@ func (b *Bundle) check() error {
 		if err := b.Saved[i].check(fmt.Sprintf("saved[%d]", i)); err != nil {
 			return err
 		}
+	}
+	return nil
+}
+
+// checkTime refuses what is no time, and what is none any more once it is written in the
+// time of Greenwich.
+func checkTime(place, text string) error {
+	t, err := time.Parse(time.RFC3339Nano, text)
+	if err == nil {
+		_, err = time.Parse(time.RFC3339Nano, stamp(t))
+	}
+	if err != nil {
+		return refuse(place, "must be a time such as 2026-01-02T15:04:05Z, got %q", text)
 	}
 	return nil
 }
@@ -246,6 +277,8 @@ func checkJob(place string, j *job.Job) error {
 
 func (e *BundledEntry) check(place string) error {
 	switch {
+	case label.Clean(e.Name) == "":
+		return refuse(place+".name", "must not be empty")
 	case len(e.Name) > mostName || len(e.Customer) > mostName || len(e.Tags) > mostName:
 		return refuse(place, "name, customer and tags may have at most %d bytes each", mostName)
 	case len(e.Revisions) == 0:
@@ -253,8 +286,8 @@ func (e *BundledEntry) check(place string) error {
 	}
 	for n := range e.Revisions {
 		r, place := &e.Revisions[n], fmt.Sprintf("%s.revisions[%d]", place, n)
-		if _, err := time.Parse(time.RFC3339Nano, r.Saved); err != nil {
-			return refuse(place+".saved", "must be a time such as 2026-01-02T15:04:05Z, got %q", r.Saved)
+		if err := checkTime(place+".saved", r.Saved); err != nil {
+			return err
 		}
 		if err := checkJob(place+".job", &r.Job); err != nil {
 			return err
@@ -317,8 +350,16 @@ func (w *Workbook) TakeIn(b *Bundle, take bool) ([]Arrival, error) {
 
 // arriving brings a bundle in, within a transaction.
 type arriving struct {
-	tx   *bolt.Tx
-	list []Arrival
+	tx    *bolt.Tx
+	list  []Arrival
+	known map[uint64]hereEntry // what was read of the workbook already
+	came  map[uint64]bool      // what has just come: two things of one file stay two
+}
+
+// hereEntry is an entry of the workbook with its revisions.
+type hereEntry struct {
+	record entryRecord
+	bodies [][]byte
 }
 
 func (a *arriving) add(v Arrival) { a.list = append(a.list, v) }
@@ -326,6 +367,7 @@ func (a *arriving) add(v Arrival) { a.list = append(a.list, v) }
 func (a *arriving) customers(b *Bundle) error {
 	bucket := a.tx.Bucket(bucketCustomers)
 	for _, c := range b.Customers {
+		c.Name = spaced(c.Name)
 		there, err := findCustomer(a.tx, c.Name)
 		if err != nil {
 			return err
@@ -336,16 +378,9 @@ func (a *arriving) customers(b *Bundle) error {
 			if err != nil {
 				return err
 			}
-			out.As, out.Outcome = there, Noted
-			switch {
-			case strings.Contains(here.Note, c.Note):
-				out.Outcome = Same
-			case here.Note == "":
-				here.Note = c.Note
-			case len(here.Note)+len(c.Note)+3 > mostNote:
+			out.As, out.Outcome = there, Same
+			if here.Note = notes(here.Note, c.Note, &out); len(here.Note) > mostNote {
 				return &InvalidError{fmt.Sprintf("The customer %q", there), fmt.Errorf("the notes of both together have more than %d bytes: shorten one", mostNote)}
-			default:
-				here.Note += " / " + c.Note
 			}
 			c = here
 		}
@@ -357,6 +392,26 @@ func (a *arriving) customers(b *Bundle) error {
 		a.add(out)
 	}
 	return nil
+}
+
+// between stands between notes of a customer that were put together.
+const betweenNotes = " / "
+
+// notes adds what another note says to one, and tells whether that is anything.
+func notes(here, there string, out *Arrival) string {
+	said := strings.Split(here, betweenNotes)
+	for _, one := range strings.Split(there, betweenNotes) {
+		if one == "" || slices.Contains(said, one) {
+			continue
+		}
+		out.Outcome = Noted
+		said = append(said, one)
+		if here != "" {
+			here += betweenNotes
+		}
+		here += one
+	}
+	return here
 }
 
 func (a *arriving) parts(b *Bundle) error {
@@ -379,21 +434,34 @@ func (a *arriving) parts(b *Bundle) error {
 	for _, p := range b.Parts {
 		taken[p.ID] = true
 	}
+	// asItCame reports whether a part is a sample that nobody changed.
+	asItCame := func(p part.Part) bool { return p.Sample && samples[p.ID] == alike(p) }
+	// A part is first of all the one of its ID; only what is left may be another's like.
+	itself := make([]bool, len(b.Parts))
+	for i, p := range b.Parts {
+		switch here, there := byID[p.ID]; {
+		case there && alike(here) == alike(p):
+			itself[i] = true
+			alikes[alike(p)]--
+		case there && p.Sample && asItCame(here): // it will not be what it is now
+			alikes[alike(here)]--
+		}
+	}
 	var put []part.Part
-	for _, p := range b.Parts {
+	for i, p := range b.Parts {
 		here, there := byID[p.ID]
-		// asItCame reports whether a part is a sample that nobody changed.
-		asItCame := func(p part.Part) bool { return p.Sample && samples[p.ID] == alike(p) }
 		out := Arrival{What: "part", Name: p.Name(), As: p.Name(), Outcome: Added}
 		switch {
+		case itself[i]:
+			out.Outcome = Same
+		case there && asItCame(p) && here.Sample: // it takes no other's place
+			out.Outcome = Same
+		case there && p.Sample && asItCame(here):
+			out.Outcome = Updated
 		case alikes[alike(p)] > 0:
 			alikes[alike(p)]--
 			out.Outcome = Same
 		case !there:
-		case asItCame(p) && here.Sample:
-			out.Outcome = Same
-		case p.Sample && asItCame(here):
-			out.Outcome = Updated
 		default:
 			out.Outcome = Beside
 			if p.ID, err = newID(a.tx, taken); err != nil {
@@ -437,56 +505,112 @@ func (a *arriving) entry(e *BundledEntry) error {
 	for i := range e.Revisions {
 		bodies[i] = e.Revisions[i].Job.Encode()
 	}
+	// What came beside something before may have come from here in the first place: all
+	// that are called like it are looked at before it counts as another one.
+	base := besideName.ReplaceAllString(e.Name, "")
+	var like []uint64
+	free := ""
 	names := a.tx.Bucket(bucketNames)
-	out := Arrival{What: string(e.Kind), Name: e.Name, As: e.Name, Outcome: Added}
-	for n := 2; ; n++ {
-		id, err := lookUp(names, "the name of something saved", nameKey(e.Kind, out.As))
-		if err != nil {
-			return err
+	for n := 0; n < 2 || free == ""; n++ {
+		name := e.Name
+		if n > 0 {
+			name = numbered(base, n)
 		}
-		if id == 0 {
-			out.Revisions = len(bodies)
-			a.add(out)
-			return a.create(e, out.As, bodies)
-		}
-		r, err := readEntry(a.tx, id)
-		if err != nil {
-			return err
-		}
-		here, err := a.bodies(id, &r)
+		id, err := lookUp(names, "the name of something saved", nameKey(e.Kind, name))
 		switch {
 		case err != nil:
 			return err
+		case id != 0:
+			like = append(like, id)
+		case free == "":
+			free = name
+		}
+	}
+	for n := 2; ; n++ { // those behind a free one
+		id, err := lookUp(names, "the name of something saved", nameKey(e.Kind, numbered(base, n)))
+		if err != nil {
+			return err
+		}
+		if id == 0 && n > len(like)+2 {
+			break
+		}
+		if id != 0 && !slices.Contains(like, id) {
+			like = append(like, id)
+		}
+	}
+	out := Arrival{What: string(e.Kind), Name: e.Name}
+	var longer *entryRecord
+	var onto uint64
+	have := 0
+	for _, id := range like {
+		r, here, err := a.there(id)
+		switch {
+		case err == nil && a.came[id] && r.Name != e.Name:
+			continue
+		case err != nil:
+			return err
 		case within(bodies, here):
-			out.Outcome = Same
+			out.As, out.Outcome = r.Name, Same
 			a.add(out)
 			return nil
-		case len(here) < len(bodies) && slices.EqualFunc(here, bodies[:len(here)], bytes.Equal):
-			out.Outcome, out.Revisions = Newer, len(bodies)-len(here)
-			a.add(out)
-			return a.append(id, &r, e, bodies, len(here))
+		case longer == nil && len(here) < len(bodies) && slices.EqualFunc(here, bodies[:len(here)], bytes.Equal):
+			longer, onto, have = r, id, len(here)
 		}
-		out.As, out.Outcome = fmt.Sprintf("%s (%d)", e.Name, n), Beside
 	}
+	delete(a.known, onto)
+	if longer != nil {
+		out.As, out.Outcome, out.Revisions = longer.Name, Newer, len(bodies)-have
+		a.add(out)
+		return a.append(onto, longer, e, bodies, have)
+	}
+	out.As, out.Outcome, out.Revisions = free, Added, len(bodies)
+	if free != e.Name {
+		out.Outcome = Beside
+	}
+	a.add(out)
+	return a.create(e, free, bodies)
 }
 
-// bodies returns the revisions of an entry as they would be written now.
-func (a *arriving) bodies(id uint64, r *entryRecord) ([][]byte, error) {
-	var out [][]byte
+// numbered is the name of the n-th thing of a name: the first bears it alone.
+func numbered(base string, n int) string {
+	if n < 2 {
+		return base
+	}
+	number := fmt.Sprintf(" (%d)", n)
+	return cut(base, mostName-len(number)) + number
+}
+
+// besideName is what stands behind the name of something that came beside another.
+var besideName = regexp.MustCompile(` \(\d+\)$`)
+
+// there returns an entry that is here and its revisions as they would be written now.
+func (a *arriving) there(id uint64) (*entryRecord, [][]byte, error) {
+	if known, ok := a.known[id]; ok {
+		return &known.record, known.bodies, nil
+	}
+	r, err := readEntry(a.tx, id)
+	if err != nil {
+		return nil, nil, err
+	}
+	out := hereEntry{record: r}
 	what := fmt.Sprintf("saved number %d", id)
 	for n := 1; n <= r.Revisions; n++ {
 		key := revisionKey(id, n)
 		body, err := unseal(what, key, a.tx.Bucket(bucketBodies).Get(key))
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		j, err := job.DecodeBench(body)
 		if err != nil {
-			return nil, &brokenError{what, err.Error()}
+			return nil, nil, &brokenError{what, err.Error()}
 		}
-		out = append(out, j.Encode())
+		out.bodies = append(out.bodies, j.Encode())
 	}
-	return out, nil
+	if a.known == nil {
+		a.known = map[uint64]hereEntry{}
+	}
+	a.known[id] = out
+	return &out.record, out.bodies, nil
 }
 
 // within reports whether some revisions are all among others, in their order.
@@ -504,8 +628,12 @@ func (a *arriving) create(e *BundledEntry, name string, bodies [][]byte) error {
 	if err != nil {
 		return err
 	}
+	if a.came == nil {
+		a.came = map[uint64]bool{}
+	}
+	a.came[id] = true
 	r := entryRecord{Kind: e.Kind, Name: name, Tags: e.Tags, Binned: e.Binned}
-	if r.Customer, err = settleCustomer(a.tx, e.Customer); err != nil {
+	if r.Customer, err = settleCustomer(a.tx, spaced(e.Customer)); err != nil {
 		return err
 	}
 	if err := putSealed(a.tx.Bucket(bucketNames), nameKey(e.Kind, name), number(id)); err != nil {

@@ -31,20 +31,31 @@ func partsIn(tx *bolt.Tx) ([]part.Part, error) {
 	parts := make([]part.Part, 0, 64)
 	var damage error
 	err := drawer.ForEach(func(key, value []byte) error {
-		body, err := unseal(partName(key), key, value)
+		p, err := partOf(key, value)
 		if err != nil {
 			damage = errors.Join(damage, err)
-			return nil
-		}
-		var p part.Part
-		if err := record.Decode(body, &p); err != nil {
-			damage = errors.Join(damage, &brokenError{partName(key), err.Error()})
 			return nil
 		}
 		parts = append(parts, p)
 		return nil
 	})
 	return parts, errors.Join(err, damage)
+}
+
+func readPart(drawer *bolt.Bucket, key []byte) (part.Part, error) {
+	return partOf(key, drawer.Get(key))
+}
+
+// partOf reads a sealed part. The error is a *brokenError.
+func partOf(key, value []byte) (p part.Part, err error) {
+	body, err := unseal(partName(key), key, value)
+	if err != nil {
+		return p, err
+	}
+	if err := record.Decode(body, &p); err != nil {
+		return p, &brokenError{partName(key), err.Error()}
+	}
+	return p, nil
 }
 
 func partName(key []byte) string { return fmt.Sprintf("part %d of the drawer", sequence(key)) }

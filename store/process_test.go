@@ -414,6 +414,9 @@ func TestKillDuringAnEraseLeavesAWholeWorkbook(t *testing.T) {
 		now, _ := left(t, w)
 		switch now {
 		case before:
+			if over {
+				t.Fatal("it came to its end, and the customer is still there")
+			}
 			if seen > 0 {
 				midway++
 			}

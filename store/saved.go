@@ -113,7 +113,7 @@ func (w *Workbook) Save(kind Kind, name string, j *job.Job) (entry Entry, added 
 // SaveFor is Save for a customer, who is made known where the name is new. Without a
 // customer the entry keeps the one it has.
 func (w *Workbook) SaveFor(kind Kind, name, customer string, j *job.Job) (entry Entry, added bool, err error) {
-	name, customer = label.Clean(name), label.Clean(customer)
+	name, customer = label.Clean(name), spaced(customer)
 	what := fmt.Sprintf("The %s %q", kind, name)
 	switch {
 	case kind != KindBench && kind != KindBuild && kind != KindBow:
@@ -385,7 +385,7 @@ func (w *Workbook) Bin(id uint64, binned bool) error {
 // A customer of a new name is made known. The error is an *InvalidError where the name
 // is another's of that kind.
 func (w *Workbook) Describe(id uint64, name, customer, tags string) error {
-	name, customer, tags = label.Clean(name), label.Clean(customer), label.Clean(tags)
+	name, customer, tags = label.Clean(name), spaced(customer), label.Clean(tags)
 	if err := errors.Join(checkText("The name", name), checkText("The customer", customer), checkText("The tags", tags)); err != nil {
 		return err
 	}
@@ -428,6 +428,9 @@ func rename(tx *bolt.Tx, id uint64, r *entryRecord, name string) error {
 // lost. When the newest is the same nothing is added and added is false. The error is a
 // *NotFoundError or a *DamagedError.
 func (w *Workbook) Restore(id uint64, revision int) (entry Entry, added bool, err error) {
+	if revision < 1 {
+		return Entry{}, false, &NotFoundError{ID: id, Revision: revision}
+	}
 	j, err := w.Load(id, revision)
 	if err != nil {
 		return Entry{}, false, err

@@ -4,6 +4,7 @@
 package ui
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -78,13 +79,13 @@ type App struct {
 	// saved is the job that is on disk or on its way there.
 	saved  *job.Job
 	saving bool
-	// single is set while the keeper does something during which nothing may change;
-	// waiting is that, as long as a save of the bench is still under way.
-	single  bool
-	waiting tea.Cmd
 	// asked is what the keeper is to do besides that save, in order; the first
-	// of it is under way.
-	asked []tea.Cmd
+	// of it is under way once begun is set.
+	asked []errand
+	begun bool
+	// single is set from when something is asked during which nothing may change until it
+	// is answered.
+	single bool
 	// quitting is set once the user wants to leave, final once the last save of
 	// the bench was started, refused after a save failed then: asking again
 	// leaves without it.
@@ -133,7 +134,8 @@ type (
 		err       error
 	}
 	answered struct {
-		then func(m *bench.Model) bench.Request
+		then  func(m *bench.Model) bench.Request
+		alone bool
 	}
 	loaded struct {
 		entry bench.Entry
@@ -164,8 +166,9 @@ type (
 	giveUp struct{ quit int } // which wish to leave it goes with
 )
 
-// Init turns the mouse on where it was chosen; the size comes by itself.
-func (a *App) Init() tea.Cmd { return mouse(a.mouse) }
+// Init turns the mouse on where it was chosen, and reads who the customers are; the size
+// comes by itself.
+func (a *App) Init() tea.Cmd { return tea.Batch(mouse(a.mouse), a.answer(bench.List{})) }
 
 func mouse(on bool) tea.Cmd {
 	if on {
@@ -198,7 +201,7 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case answered:
 		return a, a.afterAsk(msg)
 	case loaded:
-		if a.quitting { // the bench that is kept is the one that was seen
+		if a.quitting || a.single { // the bench that is kept is the one that was seen
 			return a, nil
 		}
 		r := a.bench.Place(msg.entry, msg.job, msg.err)
@@ -243,6 +246,9 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 // must not pass for the key of that name. Pasted text is typed into a field
 // and means nothing elsewhere.
 func (a *App) keys(msg tea.KeyMsg) tea.Cmd {
+	if a.single && msg.Type != tea.KeyCtrlC {
+		return nil
+	}
 	if msg.Type != tea.KeyRunes || len(msg.Runes) == 1 {
 		return a.key(msg)
 	}
@@ -263,7 +269,7 @@ func (a *App) keys(msg tea.KeyMsg) tea.Cmd {
 }
 
 func (a *App) key(msg tea.KeyMsg) tea.Cmd {
-	if a.quitting || a.single || a.reply.swallows(msg, a.clock()) || msg.Type == tea.KeyRunes && msg.Paste && !a.bench.Typing() {
+	if a.quitting || a.reply.swallows(msg, a.clock()) || msg.Type == tea.KeyRunes && msg.Paste && !a.bench.Typing() {
 		return nil
 	}
 	switch msg.Type {
@@ -312,7 +318,7 @@ func (a *App) answer(r bench.Request) tea.Cmd {
 		if r.Alone {
 			return a.alone(r)
 		}
-		return a.ask(func() tea.Msg { return answered{r.Do(a.keeper)} })
+		return a.ask(func() tea.Msg { return answered{r.Do(a.keeper), false} })
 	case bench.Write:
 		return a.ask(func() tea.Msg {
 			path, err := a.keeper.Write(r.Path, r.Data)
@@ -354,14 +360,29 @@ func (a *App) switchMouse(on bool) tea.Cmd {
 	return mouse(on)
 }
 
+// errand is something that the keeper is to do.
+type errand struct {
+	work  tea.Cmd
+	alone bool // while nothing else changes
+}
+
 // ask has the keeper do something after what it was asked before: two changes
 // of one thing must reach the disk in their order.
-func (a *App) ask(work tea.Cmd) tea.Cmd {
-	a.asked = append(a.asked, work)
-	if len(a.asked) > 1 {
+func (a *App) ask(work tea.Cmd) tea.Cmd { return a.send(errand{work: work}) }
+
+func (a *App) send(e errand) tea.Cmd {
+	a.asked = append(a.asked, e)
+	return a.begin()
+}
+
+// begin starts the first of what the keeper was asked, unless it is under way. What must be
+// alone waits until the bench is kept as it is.
+func (a *App) begin() tea.Cmd {
+	if a.begun || len(a.asked) == 0 || a.asked[0].alone && (a.saving || a.saved != a.bench.Job()) {
 		return nil
 	}
-	return work
+	a.begun = true
+	return a.asked[0].work
 }
 
 // next goes on when the keeper has done the first of what it was asked.
@@ -370,39 +391,47 @@ func (a *App) next(err error) tea.Cmd {
 		a.refused = false
 	}
 	if len(a.asked) > 0 {
-		a.asked = a.asked[1:]
+		a.asked, a.begun = a.asked[1:], false
 	}
-	if len(a.asked) > 0 {
-		return tea.Batch(a.leave(err), a.asked[0])
-	}
-	return a.leave(err)
+	return tea.Batch(a.leave(err), a.begin())
 }
 
-// alone has the keeper do something while nothing else changes: the keys wait, and so
-// does the bench with being saved.
+// alone has the keeper do something while nothing else changes: what is not kept of the
+// bench is kept first, and then the keys wait.
 func (a *App) alone(r bench.Ask) tea.Cmd {
+	save := a.keep()
 	a.single = true
-	work := a.ask(func() tea.Msg { return answered{r.Do(a.keeper)} })
-	if a.saving {
-		a.waiting = work
-		return nil
-	}
-	return work
+	return tea.Batch(save, a.send(errand{func() tea.Msg { return answered{r.Do(a.keeper), true} }, true}))
 }
 
 // afterAsk does what the answer of the keeper asks of the bench.
 func (a *App) afterAsk(msg answered) tea.Cmd {
-	a.single = false
+	if msg.alone {
+		a.single = false
+	}
 	// What it leads to is asked for before this counts as done, so that quitting waits
 	// for both.
 	follow := a.answer(msg.then(a.bench))
-	return tea.Batch(a.keep(), follow, a.next(nil))
+	next := a.next(nil)
+	return tea.Batch(follow, next, a.keep())
+}
+
+// callOff gives up what was to be alone, because the bench could not be kept before it, and
+// reports whether there was anything.
+func (a *App) callOff() bool {
+	if !a.single {
+		return false
+	}
+	a.single = false
+	a.asked = slices.DeleteFunc(a.asked, func(e errand) bool { return e.alone })
+	return true
 }
 
 // keep starts a save when the bench changed since the last one and none is
-// under way: a change is on disk as soon as the disk allows.
+// under way, nor anything that must be alone: a change is on disk as soon as the disk
+// allows.
 func (a *App) keep() tea.Cmd {
-	if a.single || a.saving || a.bench.Job() == a.saved {
+	if a.saving || a.begun && a.asked[0].alone || a.bench.Job() == a.saved {
 		return nil
 	}
 	a.saving = true
@@ -420,17 +449,19 @@ func (a *App) view() []byte {
 // was what the save was for.
 func (a *App) afterSave(err error) tea.Cmd {
 	a.saving = false
-	if waited := a.waiting; waited != nil {
-		a.waiting = nil
-		return tea.Batch(waited, a.afterSave(err))
-	}
 	if err != nil {
 		a.saved = nil
 		what := "The bench is still here, and the next change tries again."
+		if a.callOff() {
+			what = "So what you asked for was not done. The bench is still here, and the next change tries again."
+		}
 		if a.quitting {
 			what = "Quit again to leave without saving."
 		}
 		a.bench.Alert("NOT SAVED. %s %s", strings.TrimSpace(err.Error()), what)
+	}
+	if a.quitting && len(a.asked) > 0 {
+		return tea.Batch(a.keep(), a.begin(), a.leave(err))
 	}
 	if a.quitting {
 		return a.leave(err)
@@ -439,7 +470,7 @@ func (a *App) afterSave(err error) tea.Cmd {
 		return nil
 	}
 	a.refused = false
-	return a.keep()
+	return tea.Batch(a.keep(), a.begin())
 }
 
 // leave ends the program when the user wants to and everything is kept. What

@@ -107,7 +107,9 @@ func TestAStripOfMarksIsWrittenAndSaid(t *testing.T) {
 	if saved, begun := s.keeper.counts(); saved+begun != 0 {
 		t.Error("printing saves the bench")
 	}
-	// The screen is still there, and goes on.
+	// The name stands there to be mended; the screen is still there, and goes on.
+	s.shows("[open-ground-marks.html")
+	s.key(tea.KeyEsc)
 	s.letters("+")
 	s.shows("Changed: distance 65 yd.")
 }

@@ -146,6 +146,13 @@ func (k *fakeKeeper) Kept() (*job.Job, []part.Part, error) {
 	return j, k.parts, err
 }
 
+// Traces says what Erase would do.
+func (k *fakeKeeper) Traces(customer string) (*store.Erased, error) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	return &store.Erased{Customer: customer, Known: true, Renamed: []string{"the bench as it is now"}}, k.err
+}
+
 // Erase takes the customer's name off the bench as it is kept, as the workbook does.
 func (k *fakeKeeper) Erase(customer string) (*store.Erased, error) {
 	if err := k.wait(); err != nil {
@@ -153,6 +160,7 @@ func (k *fakeKeeper) Erase(customer string) (*store.Erased, error) {
 	}
 	k.mu.Lock()
 	defer k.mu.Unlock()
+	k.customers = slices.DeleteFunc(slices.Clone(k.customers), func(c store.Customer) bool { return c.Name == customer })
 	k.benches = append(k.benches, bytes.ReplaceAll(k.benches[len(k.benches)-1], []byte(customer), []byte(store.ErasedName)))
 	return &store.Erased{Customer: customer, Known: true}, nil
 }

@@ -27,13 +27,14 @@ func drawerCommand() *cobra.Command {
 
 func drawerExportCommand() *cobra.Command {
 	var workbook string
+	var commas bool
 	c := &cobra.Command{
 		Use:   "export",
 		Short: "Write every part of the drawer as CSV to standard output",
 		Long: "Write every part of the drawer, the retired ones too, as CSV to standard output. foreshaft drawer import takes it back in as it was.\n" +
 			"A text that a spreadsheet would run as a formula has an apostrophe in front; import takes it off.\n" +
 			"Exit status: 0 done, 1 the workbook could not be read or is in use, 2 the usage is wrong.",
-		Example: "  foreshaft drawer export > drawer.csv",
+		Example: "  foreshaft drawer export > drawer.csv\n  foreshaft drawer export --commas > drawer.csv",
 		Args:    exactly(0, "drawer export takes no file: it writes to standard output"),
 		RunE: func(c *cobra.Command, _ []string) error {
 			var parts []part.Part
@@ -44,10 +45,11 @@ func drawerExportCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			_, err = c.OutOrStdout().Write(store.WriteCSV(parts))
+			_, err = c.OutOrStdout().Write(store.WriteCSV(parts, commas))
 			return err
 		},
 	}
+	c.Flags().BoolVar(&commas, "commas", false, "decimal commas, semicolons between the cells, and a byte-order mark")
 	workbookFlag(c, &workbook)
 	return c
 }
@@ -64,7 +66,7 @@ func drawerImportCommand() *cobra.Command {
 			"Exit status: 0 done, 1 the file or the workbook could not be read, 2 lines are refused or the usage is wrong.",
 		Example: "  foreshaft drawer import prices.csv\n  foreshaft drawer import prices.csv --take",
 		Args:    exactly(1, "drawer import takes one file, or - for standard input"),
-		RunE:    func(c *cobra.Command, args []string) error { return importFile(c, args[0], "", workbook, take) },
+		RunE:    func(c *cobra.Command, args []string) error { return importFile(c, args[0], "", workbook, take, true) },
 	}
 	c.Flags().BoolVar(&take, "take", false, "take the parts in; without it nothing is changed")
 	workbookFlag(c, &workbook)

@@ -1,8 +1,10 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 
 	"github.com/spf13/cobra"
@@ -13,9 +15,9 @@ import (
 	"foreshaft/ui/present"
 )
 
-// mostInput bounds what is read from a pipe: far above the workbook of any
-// shop, below what would trouble a machine.
-const mostInput = 1 << 30
+// mostInput bounds what is read from a pipe: far above any job, far below what
+// would trouble a machine.
+const mostInput = 64 << 20
 
 func figuresCommand() *cobra.Command {
 	var asJSON bool
@@ -68,22 +70,28 @@ func readJob(stdin io.Reader, path string) (*job.Job, error) {
 }
 
 // readInput reads a file, or standard input (-), up to a size that no input has.
-func readInput(stdin io.Reader, path string) ([]byte, error) {
+func readInput(stdin io.Reader, path string) ([]byte, error) { return readUpTo(mostInput, stdin, path) }
+
+// readUpTo is readInput for files of another size.
+func readUpTo(most int64, stdin io.Reader, path string) ([]byte, error) {
 	in := stdin
 	if path != "-" {
 		file, err := os.Open(path)
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil, fmt.Errorf("there is no file %s", path)
+		}
 		if err != nil {
 			return nil, fmt.Errorf("cannot read the file: %w", err)
 		}
 		defer file.Close()
 		in = file
 	}
-	data, err := io.ReadAll(io.LimitReader(in, mostInput+1))
+	data, err := io.ReadAll(io.LimitReader(in, most+1))
 	if err != nil {
 		return nil, fmt.Errorf("cannot read the file: %w", err)
 	}
-	if len(data) > mostInput {
-		return nil, badInput{fmt.Errorf("%s: larger than %d MB, which no input is", named(path), mostInput>>20)}
+	if int64(len(data)) > most {
+		return nil, badInput{fmt.Errorf("%s: larger than %d MB, which no input is", named(path), most>>20)}
 	}
 	return data, nil
 }

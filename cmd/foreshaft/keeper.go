@@ -61,13 +61,14 @@ func (k keeper) NewPart() (string, error) { return k.book.NewID() }
 
 func (k keeper) KeepChoices(c bench.Choices) error { return k.set.keep(c) }
 
-// Write makes a new file, whole or not at all, and returns its full path.
+// Write makes a new file that only the user may read, since it may hold names, whole or
+// not at all, and returns its full path.
 func (k keeper) Write(path string, data []byte) (string, error) {
 	full, err := filepath.Abs(fromHome(path))
 	if err != nil {
 		return path, err
 	}
-	file, err := os.OpenFile(full, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	file, err := os.OpenFile(full, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if errors.Is(err, fs.ErrExist) {
 		return full, fmt.Errorf("%s is there already and was left alone: type another name", full)
 	}

@@ -48,10 +48,10 @@ func exportCommand() *cobra.Command {
 				return err
 			}
 			var data []byte
-			err = withBook(workbook, func(book *store.Workbook) error {
+			err = withExisting(workbook, func(book *store.Workbook) error {
 				of := store.Scope{Drawer: drawer, Customer: customer}
 				if saved != "" {
-					e, err := named1(book, saved)
+					e, err := entryNamed(book, saved)
 					if err != nil {
 						return err
 					}
@@ -91,26 +91,30 @@ func exportCommand() *cobra.Command {
 	return c
 }
 
-// named1 finds the one thing saved under a name, which may have its kind in front.
-func named1(book *store.Workbook, name string) (store.Entry, error) {
+// entryNamed finds the one thing saved under a name, which may have its kind in front. As
+// it is spelled goes before other capitals.
+func entryNamed(book *store.Workbook, name string) (store.Entry, error) {
 	list, err := book.List()
 	if err != nil {
 		return store.Entry{}, err
 	}
-	found := slices.DeleteFunc(list, func(e store.Entry) bool {
-		return !strings.EqualFold(e.Name, name) && !strings.EqualFold(string(e.Kind)+" "+e.Name, name)
-	})
-	switch len(found) {
-	case 0:
-		return store.Entry{}, badInput{fmt.Errorf("nothing is saved as %q; foreshaft saved lists what is", label.Clean(name))}
-	case 1:
-		return found[0], nil
+	for _, same := range []func(a, b string) bool{func(a, b string) bool { return a == b }, strings.EqualFold} {
+		var found []store.Entry
+		var kinds []string
+		for _, e := range list {
+			if full := string(e.Kind) + " " + e.Name; same(e.Name, name) || same(full, name) {
+				found, kinds = append(found, e), append(kinds, fmt.Sprintf("%q", full))
+			}
+		}
+		switch len(found) {
+		case 0:
+			continue
+		case 1:
+			return found[0], nil
+		}
+		return store.Entry{}, badInput{fmt.Errorf("say which: %s", strings.Join(kinds, " or "))}
 	}
-	var kinds []string
-	for _, e := range found {
-		kinds = append(kinds, fmt.Sprintf("%q", string(e.Kind)+" "+e.Name))
-	}
-	return store.Entry{}, badInput{fmt.Errorf("say which: %s", strings.Join(kinds, " or "))}
+	return store.Entry{}, badInput{fmt.Errorf("nothing is saved as %q; foreshaft saved lists what is", label.Clean(name))}
 }
 
 // importCommand takes in what another workbook wrote.
@@ -125,7 +129,9 @@ func importCommand() *cobra.Command {
 			"Exit status: 0 done, 1 the file or the workbook could not be read, 2 something in it is refused or the usage is wrong.",
 		Example: "  foreshaft import workbook.json\n  foreshaft import workbook.json --take\n  foreshaft import job.json --name \"From home\" --take",
 		Args:    exactly(1, "import takes one file, or - for standard input"),
-		RunE:    func(c *cobra.Command, args []string) error { return importFile(c, args[0], name, workbook, take) },
+		RunE: func(c *cobra.Command, args []string) error {
+			return importFile(c, args[0], name, workbook, take, false)
+		},
 	}
 	c.Flags().StringVar(&name, "name", "", "what a job file is saved as (else as the file is called)")
 	c.Flags().BoolVar(&take, "take", false, "take it in; without it nothing is changed")
@@ -133,12 +139,18 @@ func importCommand() *cobra.Command {
 	return c
 }
 
+// mostWorkbook is more than the workbook of any shop comes to.
+const mostWorkbook = 1 << 30
+
 // importFile says what a file would bring and, where it is wanted and nothing is refused,
-// takes it in.
-func importFile(c *cobra.Command, path, name, workbook string, take bool) error {
-	data, err := readInput(c.InOrStdin(), path)
+// takes it in. Parts says that it must be a list of parts.
+func importFile(c *cobra.Command, path, name, workbook string, take, parts bool) error {
+	data, err := readUpTo(mostWorkbook, c.InOrStdin(), path)
 	if err != nil {
 		return err
+	}
+	if parts && isJSON(data) {
+		return badInput{fmt.Errorf("%s: it is JSON and no list of parts: foreshaft import takes it in", named(path))}
 	}
 	if name == "" {
 		base := filepath.Base(path)
@@ -166,7 +178,7 @@ func importFile(c *cobra.Command, path, name, workbook string, take bool) error 
 		case would.Refused:
 			return badInput{errors.New("nothing was changed: correct the lines that are refused")}
 		case would.Nothing:
-			return nil
+			return printLines(out, []string{"All of it is here already."})
 		case take:
 			return printLines(out, []string{"Taken in."})
 		}
@@ -187,7 +199,7 @@ func savedCommand() *cobra.Command {
 		Example: "  foreshaft saved\n  foreshaft saved autumn 2026-11",
 		RunE: func(c *cobra.Command, words []string) error {
 			var lines []string
-			err := withBook(workbook, func(book *store.Workbook) (err error) {
+			err := withExisting(workbook, func(book *store.Workbook) (err error) {
 				if everyone {
 					lines, err = customerLines(book)
 				} else {
@@ -254,7 +266,7 @@ func eraseCommand() *cobra.Command {
 		Example: "  foreshaft export --customer \"A. Sample\" > sample.json\n  foreshaft erase \"A. Sample\"\n  foreshaft erase \"A. Sample\" --for-good",
 		Args:    exactly(1, "erase takes the name of one customer"),
 		RunE: func(c *cobra.Command, args []string) error {
-			return withBook(workbook, func(book *store.Workbook) error {
+			return withExisting(workbook, func(book *store.Workbook) error {
 				do, after := book.Traces, "Nothing was changed yet: the same with --for-good erases it."
 				if forGood {
 					do, after = book.Erase, "Erased."
@@ -263,8 +275,8 @@ func eraseCommand() *cobra.Command {
 				if err != nil {
 					return err
 				}
-				if forGood && found.Nothing() {
-					return badInput{fmt.Errorf("there is no customer %q, and there is no trace of the name", found.Customer)}
+				if found.Nothing() {
+					return badInput{fmt.Errorf("there is no customer %q, and there is no trace of the name in the workbook", found.Customer)}
 				}
 				if err := printLines(c.OutOrStdout(), append(present.Erasing(found), after)); err != nil {
 					return err

@@ -33,7 +33,7 @@ func TestACustomerComesBackForTheFirstBuild(t *testing.T) {
 	x.WaitFor("2 new, 0 changed, 0 as they are, 0 refused.")
 	x.WaitFor("Line 2 is new: insert Listed core, 38.5 gr")
 	x.Send(enter)
-	x.WaitFor("Taken in.")
+	x.WaitFor("Taken in: 2 new")
 	x.WaitFor("63 of 63")
 	leave(x, "63 of 63")
 
@@ -86,7 +86,7 @@ func TestACustomerComesBackForTheFirstBuild(t *testing.T) {
 	x.Send("kkk")
 	x.WaitFor("Nothing: the two are the same")
 	x.Send(enter)
-	x.WaitFor("Opened For the woods beside the others")
+	x.WaitFor("Opened For the woods as Even keel 2 beside the others")
 	quit(t, x)
 
 	kept := s.bench()

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -27,9 +28,10 @@ func (k keeper) Revisions(e bench.Entry) ([]bench.Revision, error) {
 	list, err := k.book.Revisions(e.ID)
 	out := make([]bench.Revision, 0, len(list))
 	for _, r := range list {
-		j, err := k.book.Load(e.ID, r.Number)
-		if err != nil {
-			return nil, err
+		j, broken := k.book.Load(e.ID, r.Number)
+		if broken != nil {
+			err = errors.Join(err, broken)
+			continue
 		}
 		out = append(out, bench.Revision{Number: r.Number, Saved: r.Saved, Job: j})
 	}
@@ -73,7 +75,7 @@ func (k keeper) Read(path string) ([]byte, error) {
 	if path == "-" {
 		path = "./-" // standard input is the terminal
 	}
-	return readInput(nil, path)
+	return readUpTo(mostWorkbook, nil, path)
 }
 
 func (k keeper) Kept() (*job.Job, []part.Part, error) {
@@ -95,13 +97,13 @@ func takeIn(book *store.Workbook, data []byte, name, currency string, take bool)
 	if isJSON(data) {
 		return takeInBundle(book, data, name, currency, take)
 	}
-	rows, err := store.ReadCSV(data)
-	if err != nil {
-		return bench.Intake{}, wrongContents{err}
-	}
 	drawer, err := book.Parts()
 	if err != nil {
 		return bench.Intake{}, err
+	}
+	rows, err := store.ReadCSV(data, drawer)
+	if err != nil {
+		return bench.Intake{}, wrongContents{err}
 	}
 	plan := store.PlanImport(rows, drawer)
 	out := bench.Intake{Lines: present.Import(plan), Refused: len(plan.Refused) > 0, Nothing: len(plan.New)+len(plan.Changed) == 0}

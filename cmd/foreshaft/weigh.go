@@ -44,7 +44,7 @@ func weighCommand() *cobra.Command {
 			if err != nil {
 				return badInput{fmt.Errorf("%s: %w", named(args[0]), err)}
 			}
-			said := weighed(shown, readings, measured)
+			said := weighed(shown, readings, measured) + farOff(shown, readings)
 			if length != "" {
 				l, err := unit.Parse(length, shown.Shown(unit.Inches))
 				if err != nil || l <= 0 {
@@ -67,7 +67,7 @@ func weighCommand() *cobra.Command {
 			return err
 		},
 	}
-	c.Flags().StringVar(&id, "part", "", "id of a part of the drawer to keep it with; foreshaft drawer export lists them")
+	c.Flags().StringVar(&id, "part", "", "id of a part of the drawer to keep it with, or its name where no other has it")
 	c.Flags().StringVar(&length, "length", "", "length of the shafts that were weighed")
 	unitsFlag(c, &units)
 	workbookFlag(c, &workbook)
@@ -125,6 +125,33 @@ func weighed(units unit.System, readings []unit.Mass, m part.Measured) string {
 		of(slices.Min(readings)), of(slices.Max(readings)), gr.Symbol)
 }
 
+// farOff names readings that lie so far from the others that they were perhaps mistyped:
+// farther from the median than a tenth of it and than five standard deviations as the
+// median deviation tells them (1.4826 of it in a normal distribution).
+func farOff(units unit.System, readings []unit.Mass) string {
+	median := func(list []float64) float64 {
+		slices.Sort(list)
+		return (list[(len(list)-1)/2] + list[len(list)/2]) / 2
+	}
+	var all, off []float64
+	for _, r := range readings {
+		all = append(all, float64(r))
+	}
+	middle := median(all)
+	for _, r := range readings {
+		off = append(off, math.Abs(float64(r)-middle))
+	}
+	spread := median(off)
+	gr := units.Shown(unit.Grains)
+	var out strings.Builder
+	for i, r := range readings {
+		if d := math.Abs(float64(r) - middle); d > middle/10 && d > 5*1.4826*spread {
+			fmt.Fprintf(&out, "! reading %d, %s %s, is far from the others: was it mistyped?\n", i+1, present.Number(gr.Of(float64(r))), gr.Symbol)
+		}
+	}
+	return out.String()
+}
+
 // keepMeasured keeps a measured weight with a part of the drawer, beside the stated one,
 // and says so.
 func keepMeasured(book *store.Workbook, id string, m part.Measured) (string, error) {
@@ -133,8 +160,19 @@ func keepMeasured(book *store.Workbook, id string, m part.Measured) (string, err
 		return "", err
 	}
 	at := slices.IndexFunc(parts, func(p part.Part) bool { return p.ID == id })
+	if at < 0 { // or by a name that no other has
+		for i, p := range parts {
+			switch {
+			case !strings.EqualFold(p.Name(), id):
+			case at >= 0:
+				return "", badInput{fmt.Errorf("--part: the drawer has more than one part called %q; give the id, which its screen shows", id)}
+			default:
+				at = i
+			}
+		}
+	}
 	if at < 0 {
-		return "", badInput{fmt.Errorf("--part: the drawer has no part %q; foreshaft drawer export lists them", id)}
+		return "", badInput{fmt.Errorf("--part: the drawer has no part %q; its screen and foreshaft drawer export show the ids", id)}
 	}
 	p, flag := parts[at], "--part"
 	switch byInch := m.WeightPerInch > 0; {
@@ -145,9 +183,9 @@ func keepMeasured(book *store.Workbook, id string, m part.Measured) (string, err
 	case byInch:
 		flag = "--length" // with a wrong one it is an inch that weighs too much or too little
 	}
-	was := "nothing"
+	was := ""
 	if p.Measured.Given {
-		was = fmt.Sprintf("%d weighed", p.Measured.Value.Count)
+		was = fmt.Sprintf(" in place of %d weighed before", p.Measured.Value.Count)
 	}
 	p.Measured = unit.Some(m)
 	var invalid *store.InvalidError
@@ -156,5 +194,5 @@ func keepMeasured(book *store.Workbook, id string, m part.Measured) (string, err
 	} else if err != nil {
 		return "", err
 	}
-	return fmt.Sprintf("Kept with %s %s in place of %s; its stated weight stays.\n", p.Kind, p.Name(), was), nil
+	return fmt.Sprintf("Kept with %s %s%s; its stated weight stays.\n", p.Kind, p.Name(), was), nil
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"time"
 
@@ -35,6 +36,20 @@ func withBook(path string, do func(*store.Workbook) error) error {
 		return err
 	}
 	return errors.Join(do(book), book.Close())
+}
+
+// withExisting is withBook for what only looks: it makes no new workbook.
+func withExisting(path string, do func(*store.Workbook) error) error {
+	if path == "" {
+		var err error
+		if path, err = store.DefaultPath(os.Getenv); err != nil {
+			return err
+		}
+	}
+	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("there is no workbook %s yet: starting foreshaft makes one", path)
+	}
+	return withBook(path, do)
 }
 
 // printLines writes lines of words, in which names from outside cannot drive the terminal.

@@ -102,6 +102,17 @@ func (p *Part) Valid() bool {
 	return given
 }
 
+// Alone reports whether the part holds the piece that its kind names, and no other.
+func (p *Part) Alone() bool {
+	held := 0
+	for _, is := range []bool{p.Shaft.Given, p.Insert.Given, p.Collar.Given, p.Head.Given, p.Nock.Given, p.Vanes.Given, p.Wrap.Given} {
+		if is {
+			held++
+		}
+	}
+	return p.Valid() && held == 1
+}
+
 // common returns what all pieces have; of a kind that no drawer keeps, nothing.
 func (p *Part) common() common {
 	piece, _ := p.Piece()

@@ -15,6 +15,17 @@ import "foreshaft/engine/unit"
 // Kind says what a piece is for.
 type Kind string
 
+// A names one piece of the kind in a sentence.
+func (k Kind) A() string {
+	switch k {
+	case KindVanes:
+		return "a set of vanes"
+	case KindInsert:
+		return "an insert"
+	}
+	return "a " + string(k)
+}
+
 // The kinds of piece, named as in the exchange format.
 const (
 	KindShaft  Kind = "shaft"

@@ -316,6 +316,9 @@ func (f field) outside(number float64) (low, high float64, reason string, outsid
 	reason = f.over
 	if number < f.min {
 		reason = f.under
+		if number <= 0 && f.min > 0 { // no such thing was meant
+			reason = ""
+		}
 	}
 	if reason != "" {
 		reason = ": " + reason

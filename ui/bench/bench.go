@@ -218,15 +218,16 @@ type Model struct {
 	// drafts are parts that were begun and not finished, by kind.
 	drafts map[part.Kind]*draft
 
-	// saved is the job that is kept under the bench's name, nil when that is not
-	// known: then differed says whether the last sitting ended with another than it
+	// kept are the jobs that are saved under the names the bench has had in this sitting. For
+	// one that is not known differed says whether the last sitting ended with another than it
 	// kept, and started is what this one began with.
-	saved, started *job.Job
-	differed       bool
-	// compared is the job that was last compared with what is saved, and differs
-	// what came of it.
-	compared *job.Job
-	differs  bool
+	kept     map[string]*job.Job
+	started  *job.Job
+	differed bool
+	// compared is the job that was last compared with what is saved, comparedWith, and
+	// differs what came of it.
+	compared, comparedWith *job.Job
+	differs                bool
 }
 
 // dialog is something in front of the bench that takes the keys.
@@ -259,7 +260,7 @@ func New(opt Options) *Model {
 	opt.Job = priced(opt.Job, opt.Choices.Currency)
 	m := &Model{
 		keys: opt.Keys, paint: opt.Paint, ground: opt.Ground, choices: opt.Choices, about: opt.About, depth: Common,
-		session: session.New(opt.Job, opt.Choices.Units), drawer: opt.Drawer, samples: opt.Samples, clock: opt.Clock, drafts: map[part.Kind]*draft{},
+		session: session.New(opt.Job, opt.Choices.Units), drawer: opt.Drawer, samples: opt.Samples, clock: opt.Clock, drafts: map[part.Kind]*draft{}, kept: map[string]*job.Job{},
 	}
 	m.started = opt.Job
 	m.repaint()
@@ -316,17 +317,29 @@ func (m *Model) alerting() bool { return m.urgent && m.message != "" }
 // Saved tells the bench under which name it is saved now, and as what.
 func (m *Model) Saved(name string, j *job.Job) {
 	m.session.SetName(name)
-	m.saved, m.differed, m.compared = j, false, nil
+	m.kept[name], m.differed, m.compared = j, false, nil
+}
+
+// renamed tells the bench that what is saved under one name is now saved under another.
+func (m *Model) renamed(was, now string) {
+	if j, known := m.kept[was]; known {
+		delete(m.kept, was)
+		m.kept[now] = j
+	}
+	if m.session.Name() == was {
+		m.session.SetName(now)
+	}
 }
 
 // changedSince reports whether the bench differs from what is saved under its
 // name. From the sitting before only this is known, not what was saved.
 func (m *Model) changedSince() bool {
-	if m.saved == nil {
+	saved, known := m.kept[m.session.Name()]
+	if !known {
 		return m.differed || m.Job() != m.started
 	}
-	if m.Job() != m.compared {
-		m.compared, m.differs = m.Job(), !m.Job().Equal(m.saved)
+	if m.Job() != m.compared || saved != m.comparedWith {
+		m.compared, m.comparedWith, m.differs = m.Job(), saved, !m.Job().Equal(saved)
 	}
 	return m.differs
 }

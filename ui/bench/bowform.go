@@ -242,6 +242,7 @@ func bowExtra(m *Model, a keys.Action) (bool, Request) {
 			return true, nil
 		}
 		m.open(m.keepBowPrompt())
+		return true, List{} // who the customers are
 	case keys.Open:
 		m.open(newSavedScreen(m, listBows))
 		return true, List{}
@@ -258,10 +259,8 @@ func bowExtra(m *Model, a keys.Action) (bool, Request) {
 			}
 		}
 		return true, r
-	default:
-		return false, nil
 	}
-	return true, nil
+	return false, nil
 }
 
 // keepBowPrompt asks for the name to keep the bow by, which becomes its own.
@@ -277,7 +276,7 @@ func (m *Model) keepBowPrompt() dialog {
 				renameBow(j, typed)
 				j.Bow.Value.Name = typed
 			})
-			return Save{Name: typed, What: SavedBow, Job: m.Job()}, nil
+			return m.keep(Save{Name: typed, What: SavedBow, Job: m.Job()}), nil
 		},
 	})
 }

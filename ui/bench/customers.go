@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	tea "github.com/charmbracelet/bubbletea"
 
 	"foreshaft/engine/label"
+	"foreshaft/engine/record"
 	"foreshaft/store"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
@@ -25,9 +27,47 @@ type entryWords struct {
 // filedOffers is the footer of a form of something that is saved.
 var filedOffers = []keys.Offer{keys.Do("back", keys.Close), keys.Do("edit", keys.Edit), keys.Do("help", keys.Help), keys.Do("any action", keys.Command), keys.Do("move", keys.Up, keys.Down)}
 
+// shelved is something that a form edits and the shelf keeps, change by change.
+type shelved[T any] struct {
+	mu    sync.Mutex
+	kept  T // what the shelf has, also while it is asked
+	shown T // what the form shows
+}
+
+// keep has the shelf keep one changed value of it: the others stay as they are kept when
+// its turn comes. Then is called once it is.
+func (f *shelved[T]) keep(m *Model, c change, v T, put func(s Shelf, was, now T) error, then func(m *Model, was, now T)) Request {
+	f.shown = v
+	m.Say("Keeping it …")
+	return Ask{Do: func(s Shelf) func(m *Model) Request {
+		f.mu.Lock()
+		defer f.mu.Unlock()
+		was, now := f.kept, f.kept
+		err := record.Only(&now, c.key).SetText(record.Only(&v, c.key).Text())
+		if err == nil {
+			err = put(s, was, now)
+		}
+		if err == nil {
+			f.kept = now
+		}
+		kept := f.kept
+		return func(m *Model) Request {
+			f.shown = kept
+			if err != nil {
+				return failed("Not changed", err)(m)
+			}
+			then(m, was, now)
+			m.Say("Changed: %s.", c.what)
+			return List{}
+		}
+	}}
+}
+
 // newEntryForm edits by what an entry is found.
 func newEntryForm(m *Model, e Entry) dialog {
 	m.Say("By what it is found. The builds themselves stay as they were saved.")
+	words := entryWords{e.Name, e.Customer, e.Tags}
+	f := &shelved[entryWords]{kept: words, shown: words}
 	return &form[entryWords]{
 		title: fmt.Sprintf("The %s %s", whats[e.What], short(e.Name)), offers: filedOffers, apart: true,
 		lines: []line[entryWords]{
@@ -35,22 +75,15 @@ func newEntryForm(m *Model, e Entry) dialog {
 			{key: "customer", title: "customer", means: "for whom it is; a new name makes the customer known, empty is nobody"},
 			{key: "tags", title: "tags", means: "any words to find it by, such as a purpose or a season"},
 		},
-		load: func(*Model) entryWords { return entryWords{e.Name, e.Customer, e.Tags} },
+		load: func(*Model) entryWords { return f.shown },
 		keep: func(m *Model, c change, v entryWords) Request {
 			v.Customer, _ = m.customerNamed(v.Customer)
-			was := e
-			e.Name, e.Customer, e.Tags = v.Name, v.Customer, v.Tags
-			m.Say("Changed: %s.", c.what)
-			return Ask{Do: func(s Shelf) func(m *Model) Request {
-				if err := s.Describe(was, v.Name, v.Customer, v.Tags); err != nil {
-					return func(m *Model) Request {
-						e = was
-						m.Alert("Not changed. %v", err)
-						return nil
+			return f.keep(m, c, v, func(s Shelf, _, now entryWords) error { return s.Describe(e, now.Name, now.Customer, now.Tags) },
+				func(m *Model, was, now entryWords) {
+					if e.What == SavedBench {
+						m.renamed(was.Name, now.Name)
 					}
-				}
-				return func(*Model) Request { return List{} }
-			}}
+				})
 		},
 		side: func(m *Model, _ *entryWords) []paragraph { return m.customersBeside() },
 	}
@@ -75,27 +108,21 @@ func (m *Model) customersBeside() []paragraph {
 // newCustomerForm edits a customer.
 func newCustomerForm(m *Model, c store.Customer) dialog {
 	m.Say("A customer is a name and a note, no more than the bench needs.")
+	f := &shelved[store.Customer]{kept: c, shown: c}
 	return &form[store.Customer]{
 		title: "Customer", offers: filedOffers, apart: true,
 		lines: []line[store.Customer]{
 			{key: "name", title: "name", means: "what is saved for the customer follows it"},
 			{key: "note", title: "note", means: "what to remember: bow, draw, what was said at the counter"},
 		},
-		load: func(*Model) store.Customer { return c },
+		load: func(*Model) store.Customer { return f.shown },
 		keep: func(m *Model, ch change, v store.Customer) Request {
-			was := c
-			c = v
-			m.Say("Changed: %s.", ch.what)
-			return Ask{Do: func(s Shelf) func(m *Model) Request {
-				if err := s.PutCustomer(was.Name, v); err != nil {
-					return func(m *Model) Request {
-						c = was
-						m.Alert("Not changed. %v", err)
-						return nil
+			return f.keep(m, ch, v, func(s Shelf, was, now store.Customer) error { return s.PutCustomer(was.Name, now) },
+				func(m *Model, _, now store.Customer) {
+					if l, open := opened[*savedScreen](m); open {
+						l.next = now.Name
 					}
-				}
-				return func(*Model) Request { return List{} }
-			}}
+				})
 		},
 		side: func(m *Model, c *store.Customer) []paragraph {
 			theirs := 0
@@ -131,6 +158,9 @@ func (m *Model) newCustomerPrompt() dialog {
 					return failed("Not added", err)
 				}
 				return func(m *Model) Request {
+					if l, open := opened[*savedScreen](m); open {
+						l.next = typed
+					}
 					m.Say("%s is a customer now: a note can be added (%s), and saving a new name asks for whom it is.", short(typed), m.keys.Saved.Press(keys.Edit))
 					return List{}
 				}
@@ -141,8 +171,9 @@ func (m *Model) newCustomerPrompt() dialog {
 
 // eraseScreen shows what erasing a customer takes away, and asks for the name.
 type eraseScreen struct {
-	page
+	scroll
 	customer string
+	goes     []string
 	input    input
 }
 
@@ -158,14 +189,10 @@ func (m *Model) askToErase(customer string) Request {
 				return nil
 			}
 			e := &eraseScreen{customer: customer, input: newInput("")}
-			e.title = "Erase " + customer + " for good?"
-			for _, words := range present.Erasing(traces) {
-				e.add(theme.Plain, "%s", capital(words))
-			}
-			e.add(theme.Plain, "The customer and the note go.")
-			e.add(theme.Warn, "! This cannot be undone, and undo of this sitting ends with it. Files that were written elsewhere, and names that are spelled in another way, are yours to look for.")
+			e.input.CharLimit = max(e.input.CharLimit, len(customer))
+			e.goes = append([]string{"the customer and the note go"}, present.Erasing(traces)...)
 			m.open(e)
-			m.Say("Type the name as it stands above to erase it; Esc leaves everything as it is.")
+			m.Say("Type the name to erase it; capitals do not matter. Esc leaves everything as it is.")
 			return nil
 		}
 	}}
@@ -177,8 +204,8 @@ func (e *eraseScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 		m.Say("Nothing was erased.")
 		return true, nil
 	case keys.Accept:
-		if !strings.EqualFold(label.Clean(e.input.Value()), e.customer) {
-			m.Say("That is not the name: type %s to erase it, or leave with Esc.", short(e.customer))
+		if !strings.EqualFold(strings.Join(strings.Fields(label.Clean(e.input.Value())), " "), e.customer) {
+			m.Say("That is not the name: type it as it stands above to erase it, or leave with Esc.")
 			return false, nil
 		}
 		m.Say("Erasing …")
@@ -190,19 +217,56 @@ func (e *eraseScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 	return false, nil
 }
 
+// draw keeps the name, the warning and the field in sight, however much goes.
+func (e *eraseScreen) draw(m *Model, w, h int) []string {
+	var out, body []string
+	say := func(to *[]string, t theme.Token, words string) {
+		for _, l := range text.Wrap(words, min(w-4, 96)) {
+			*to = append(*to, m.theme.Paint(t, "  "+l))
+		}
+	}
+	say(&out, theme.Heading, "Erase "+e.customer+" for good?")
+	say(&out, theme.Warn, "! This cannot be undone, and undo of this sitting ends with it. Files that were written elsewhere, and names that are spelled in another way, are yours to look for.")
+	out = append(out, "")
+	for _, words := range e.goes {
+		say(&body, theme.Plain, capital(words))
+	}
+	rows := max(h-len(out)-2, 1)
+	shown := e.show(body, rows)
+	out = append(out, shown...)
+	more := ""
+	if e.most > 0 {
+		more = fmt.Sprintf("  lines %d–%d of %d", e.offset+1, e.offset+len(shown), len(body))
+	}
+	for len(out) < h-2 {
+		out = append(out, "")
+	}
+	return append(out, m.theme.Paint(theme.Quiet, more), " "+m.theme.Paint(theme.Label, "Name ")+field(m.theme, &e.input, min(w-8, 60)))
+}
+
+func (e *eraseScreen) typing() bool                { return true }
+func (e *eraseScreen) footer(m *Model) []keys.Hint { return m.keys.EraseFooter() }
+
 // erase takes a customer out for good.
 func erase(customer string) Request {
 	return Ask{Alone: true, Do: func(s Shelf) func(m *Model) Request {
 		done, err := s.Erase(customer)
 		if err != nil {
-			return failed("Nothing was erased", err)
+			return failed("The workbook is as it was", err)
 		}
 		j, drawer, err := s.Kept()
 		if err != nil {
-			return failed("It was erased, but the bench could not be read again", err)
+			return func(m *Model) Request { // the name must not come back from here
+				m.renew(customer, store.Without(customer, m.Job()), m.drawer, done.Deleted)
+				m.Alert("It was erased, but the workbook could not be read again. %v", err)
+				return nil
+			}
 		}
 		return func(m *Model) Request {
 			m.renew(customer, j, drawer, done.Deleted)
+			if l, open := opened[*savedScreen](m); open && store.Names(customer, l.query()) {
+				l.input = newInput("")
+			}
 			m.Say("Erased: the customer, %s, and the name wherever else it stood, in %s too.", counted(len(done.Deleted), "saved thing"), counted(done.Copies, "backup"))
 			if len(done.Left) > 0 {
 				m.Alert("Erased, but the name is still in %s, which could not be written anew: delete it yourself.", strings.Join(done.Left, ", "))
@@ -212,19 +276,13 @@ func erase(customer string) Request {
 	}}
 }
 
-func (e *eraseScreen) draw(m *Model, w, h int) []string {
-	return append(text.Block(e.page.draw(m, w, h-1), w, h-1), " "+m.theme.Paint(theme.Label, "Name ")+field(m.theme, &e.input, min(w-8, 60)))
-}
-
-func (e *eraseScreen) typing() bool                { return true }
-func (e *eraseScreen) footer(m *Model) []keys.Hint { return m.keys.EntryFooter() }
-
 // forWhom asks for which customer something is saved: one who is known, a new one, or
 // nobody.
 type forWhom struct {
 	listing
 	save  Save
 	found []string
+	fresh string // the one of those that is new
 }
 
 // keep asks for which customer something is saved, where there are customers and the name
@@ -246,13 +304,29 @@ func (f *forWhom) filter(m *Model) {
 	if typed == "" {
 		f.found = append(f.found, "")
 	}
+	name, known := m.customerNamed(typed)
+	var first, others []string
 	for _, c := range m.customers {
-		if matches(typed, c.Name) {
-			f.found = append(f.found, c.Name)
+		switch {
+		case c.Name == name:
+		case strings.Contains(" "+strings.ToLower(c.Name), " "+strings.ToLower(typed)):
+			first = append(first, c.Name)
+		case matches(typed, c.Name):
+			others = append(others, c.Name)
 		}
 	}
-	if _, known := m.customerNamed(typed); typed != "" && !known {
+	// Who has the name comes first; a new one behind those of whom a name begins with it.
+	if known {
+		f.found = append(f.found, name)
+	}
+	f.found = append(f.found, first...)
+	if typed != "" && !known {
 		f.found = append(f.found, typed)
+	}
+	f.found = append(f.found, others...)
+	f.fresh = typed
+	if known {
+		f.fresh = ""
 	}
 }
 
@@ -262,7 +336,7 @@ func (f *forWhom) key(m *Model, k tea.KeyMsg) (bool, Request) {
 		m.Say("Not saved.")
 		return true, nil
 	case f.move(a, len(f.found)):
-	case a == keys.Choose:
+	case a == keys.Choose && len(f.found) > 0:
 		m.message = ""
 		f.save.Customer = f.found[f.at]
 		return true, f.save
@@ -279,10 +353,10 @@ func (f *forWhom) draw(m *Model, w, h int) []string {
 	from, to := f.seen(h-len(out), len(f.found))
 	for i := from; i < to; i++ {
 		name := f.found[i]
-		switch _, known := m.customerNamed(name); {
-		case name == "":
+		switch name {
+		case "":
 			name = "nobody"
-		case !known:
+		case f.fresh:
 			name = "a new customer: " + name
 		}
 		line := text.Pad(text.Cut(mark(i == f.at)+name, w), w)

@@ -149,7 +149,7 @@ func (d *drawerScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 	case a == keys.Help:
 		m.open(m.keysOf(m.keys.Drawer))
 	case a == keys.Fetch:
-		m.open(m.fetchPrompt(".csv or .json"))
+		m.open(m.fetchPrompt(""))
 	case a == keys.Send:
 		d.send(m)
 	case a == keys.New:
@@ -317,6 +317,7 @@ func (d *drawerScreen) below(m *Model, w int) []string {
 			holders = append(holders, present.Letter(i))
 		}
 	}
+	say("id " + p.ID)
 	if len(holders) > 0 {
 		say("on the bench in " + strings.Join(holders, ", "))
 	}

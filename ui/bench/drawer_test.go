@@ -62,6 +62,24 @@ func TestEachKeyOfTheDrawerDoesWhatItSays(t *testing.T) {
 			kept, _ = x.press().(KeepParts)
 			x.want(!kept.Parts[0].Retired && !x.m.drawer[0].Retired, "%+v", kept)
 		},
+		keys.Send: func(x trial) {
+			opens[*choice](x)
+			shows(x, x.m, "Write to a file", "The drawer for a spreadsheet: CSV with commas")
+			press(x.m, "esc")
+			at(x, 0) // back on the drawer
+		},
+		keys.Fetch: func(x trial) {
+			opens[*prompt](x)
+			shows(x, x.m, "Which file to take in", "Parts of all kinds") // the drawer stays in sight
+			press(x.m, "esc")
+			at(x, 0) // back on the drawer
+		},
+		keys.Help: func(x trial) {
+			opens[*page](x)
+			shows(x, x.m, "Keys of the screen Drawer", "retire this part", "Ctrl+R")
+			press(x.m, "esc")
+			at(x, 0) // back on the drawer
+		},
 		keys.Close: func(x trial) { x.press(); x.want(x.m.dialog == nil, "%T is open", x.m.dialog) },
 	}, func(t testing.TB) *Model {
 		m, _ := onDrawer(t)

@@ -321,7 +321,7 @@ func (m *Model) put(entry Entry, opened, newest *job.Job) Request {
 		if opened == newest {
 			return m.Job()
 		}
-		return newest
+		return priced(newest, m.choices.Currency)
 	}
 	if entry.What == SavedBow {
 		return m.placeBow(name, opened)
@@ -354,10 +354,14 @@ func (m *Model) put(entry Entry, opened, newest *job.Job) Request {
 		return nil
 	}
 	m.focus(at)
+	as := ""
+	if b.Name != opened.Builds[0].Name {
+		as = " as " + short(b.Name)
+	}
 	if before.Given {
-		m.Say("Opened %s beside the others, on the bow that is on the bench.", short(name))
+		m.Say("Opened %s%s beside the others, on the bow that is on the bench.", short(name), as)
 	} else {
-		m.Say("Opened %s with the bow it was saved with.", short(name))
+		m.Say("Opened %s%s with the bow it was saved with.", short(name), as)
 	}
 	return nil
 }

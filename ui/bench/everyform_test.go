@@ -142,6 +142,19 @@ func pressed[T any](presses ...string) func(t testing.TB, m *Model) *form[T] {
 	}
 }
 
+// pressedOnSaved opens a form by keys of the Saved screen.
+func pressedOnSaved[T any](presses ...string) func(t testing.TB, m *Model) *form[T] {
+	return func(t testing.TB, m *Model) *form[T] {
+		answered(m, sampleShelf(), press(m, "o"))
+		return pressed[T](presses...)(t, m)
+	}
+}
+
+// formState is what the form that is open is about.
+func formState[T any](m *Model) []byte {
+	return fmt.Appendf(nil, "%+v", m.dialog.(*form[T]).load(m))
+}
+
 func TestEveryFieldOfEveryFormCanBeEdited(t *testing.T) {
 	checkForm(t, "air", formCase[air.Conditions]{pressed[air.Conditions]("A"), jobState, true})
 	checkForm(t, "sight", formCase[job.Sight]{pressed[job.Sight]("i"), jobState, true})
@@ -149,6 +162,9 @@ func TestEveryFieldOfEveryFormCanBeEdited(t *testing.T) {
 	checkForm(t, "bow", formCase[bow.Bow]{pressed[bow.Bow]("b"), jobState, true})
 	// Units are no part of the job: undo is for what was done to builds.
 	checkForm(t, "units", formCase[unitChoice]{pressed[unitChoice]("u"), func(m *Model) []byte { return fmt.Append(nil, m.units(), m.choices.Currency) }, false})
+	// What is saved is no part of the bench either.
+	checkForm(t, "what is saved", formCase[entryWords]{pressedOnSaved[entryWords]("ctrl+e"), formState[entryWords], false})
+	checkForm(t, "customer", formCase[store.Customer]{pressedOnSaved[store.Customer](append(slices.Clone(toCustomers), "end", "ctrl+e")...), formState[store.Customer], false})
 	for _, k := range part.Kinds {
 		checkForm(t, "piece "+string(k), formCase[part.Part]{func(t testing.TB, m *Model) *form[part.Part] {
 			return pressed[part.Part]("E")(t, onSlot(m, kindSlot(k)))
@@ -293,9 +309,15 @@ func typedNumber(field record.Field) string {
 func checkAccepted[T any](t *testing.T, c formCase[T], start func(t testing.TB) (*Model, *form[T], record.Field), text string) {
 	m, f, field := start(t)
 	before, was := c.state(m), field.Text()
+	// What is kept on the shelf is shown once that answers.
+	enter := func(m *Model) {
+		if r, asks := press(m, "enter").(Ask); asks {
+			answered(m, sampleShelf(), r)
+		}
+	}
 	press(m, "enter")
 	write(m, text)
-	press(m, "enter")
+	enter(m)
 	if m.Typing() {
 		t.Fatalf("%q is refused: %s", text, m.message)
 	}
@@ -325,7 +347,8 @@ func checkAccepted[T any](t *testing.T, c formCase[T], start func(t testing.TB) 
 
 	// Emptied, a value that may be left out is left out, and undo brings it back.
 	m, f, field = start(t)
-	press(m, "enter", "backspace", "enter")
+	press(m, "enter", "backspace")
+	enter(m)
 	needed := field.Need && f.lines[f.at].set == nil // without a rated speed there is no rating
 	switch left, given := now(m, f).Number(); {
 	case needed && !m.Typing():

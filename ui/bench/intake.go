@@ -22,9 +22,9 @@ type intakeScreen struct {
 }
 
 // fetchPrompt asks for a file to take in.
-func (m *Model) fetchPrompt(kinds string) dialog {
+func (m *Model) fetchPrompt(path string) dialog {
 	return newPrompt(m, prompt{
-		title: "Which file to take in (" + kinds + ")? Nothing is changed before you have seen what it would do",
+		title: "Which file to take in: a price list (.csv), a job or a workbook (.json)? Nothing is changed before you have seen what it would do", text: path,
 		accept: func(m *Model, typed string) (Request, error) {
 			if typed == "" {
 				return nil, fmt.Errorf("type the name of a file, or leave with Esc")
@@ -40,7 +40,13 @@ func look(path string) Request {
 	return Ask{Do: func(s Shelf) func(m *Model) Request {
 		data, err := s.Read(path)
 		if err != nil {
-			return failed("It could not be read", err)
+			return func(m *Model) Request {
+				if m.taking() { // with the name to mend
+					m.open(m.fetchPrompt(path))
+				}
+				m.Alert("It could not be read: %v.", err)
+				return nil
+			}
 		}
 		base := filepath.Base(path)
 		name := strings.TrimSuffix(base, filepath.Ext(base))
@@ -52,9 +58,7 @@ func look(path string) Request {
 			}
 		}
 		return func(m *Model) Request {
-			_, drawer := m.dialog.(*drawerScreen)
-			_, saved := m.dialog.(*savedScreen)
-			if !drawer && !saved {
+			if !m.taking() {
 				return nil
 			}
 			i := &intakeScreen{data: data, name: name, look: would}
@@ -77,6 +81,13 @@ func look(path string) Request {
 	}}
 }
 
+// taking reports whether a screen is in front from which files are taken in.
+func (m *Model) taking() bool {
+	_, drawer := m.dialog.(*drawerScreen)
+	_, saved := m.dialog.(*savedScreen)
+	return drawer || saved
+}
+
 // takes reports whether the file can be taken in and would change something.
 func (i *intakeScreen) takes() bool { return !i.look.Refused && !i.look.Nothing }
 
@@ -87,7 +98,7 @@ func (i *intakeScreen) hint(m *Model) {
 	case i.look.Nothing:
 		m.Say("All of it is here already.")
 	default:
-		m.Say("Nothing is changed yet. %s takes all of it in.", m.keys.Intake.Press(keys.Choose))
+		m.Say("Nothing is changed yet. %s takes all of it in; undo does not take it back.", m.keys.Intake.Press(keys.Choose))
 	}
 }
 
@@ -103,7 +114,7 @@ func (i *intakeScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 		m.Say("Taking it in …")
 		data, name := i.data, i.name
 		return true, Ask{Alone: true, Do: func(s Shelf) func(m *Model) Request {
-			_, err := s.TakeIn(data, name, true)
+			took, err := s.TakeIn(data, name, true)
 			if err != nil {
 				return failed("Nothing was taken in", err)
 			}
@@ -112,8 +123,8 @@ func (i *intakeScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 				return failed("It was taken in, but the drawer could not be read again", err)
 			}
 			return func(m *Model) Request {
-				m.drawer = drawer
-				m.Say("Taken in.")
+				m.Say("Taken in: %s", took.Lines[0])
+				m.takeDrawer(drawer)
 				return List{}
 			}
 		}}
@@ -122,6 +133,21 @@ func (i *intakeScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 }
 
 func (i *intakeScreen) footer(m *Model) []keys.Hint { return m.keys.IntakeFooter(i.takes()) }
+
+// takeDrawer takes the drawer as it is now, and lets the builds on the bench follow whose
+// parts changed.
+func (m *Model) takeDrawer(drawer []part.Part) {
+	was := make(map[string]part.Part, len(m.drawer))
+	for _, p := range m.drawer {
+		was[p.ID] = p
+	}
+	m.drawer = drawer
+	for _, p := range drawer {
+		if before, there := was[p.ID]; there && before.Weighed().Bare() != p.Weighed().Bare() {
+			m.follow(before, p)
+		}
+	}
+}
 
 // sending is one thing that can be written to a file.
 type sending struct {
@@ -176,7 +202,7 @@ func (l *savedScreen) send(m *Model) Request {
 			customer = e.Customer
 			what := fmt.Sprintf("the %s %s", whats[e.What], short(e.Name))
 			list = append(list,
-				sending{capital(what) + " as it was saved last: a job file", fileName(e.Name) + ".json", what, func(s Shelf) ([]byte, error) { return s.Newest(e) }},
+				sending{capital(what) + " as saved last: a job file (elsewhere a bench, without its customer)", fileName(e.Name) + ".json", what, func(s Shelf) ([]byte, error) { return s.Newest(e) }},
 				bundle(capital(what)+" with all its revisions", fileName(e.Name)+"-revisions.json", what+" with its revisions", store.Scope{Entry: e.ID}))
 		}
 	}
@@ -192,6 +218,7 @@ func (l *savedScreen) send(m *Model) Request {
 func (d *drawerScreen) send(m *Model) {
 	parts := append([]part.Part(nil), m.drawer...)
 	m.sendChoice(
-		sending{"The drawer for a spreadsheet: CSV", "drawer.csv", "the drawer", func(Shelf) ([]byte, error) { return store.WriteCSV(parts), nil }},
+		sending{"The drawer for a spreadsheet: CSV with commas and decimal points", "drawer.csv", "the drawer", func(Shelf) ([]byte, error) { return store.WriteCSV(parts, false), nil }},
+		sending{"The same with semicolons and decimal commas, as many countries have it", "drawer.csv", "the drawer", func(Shelf) ([]byte, error) { return store.WriteCSV(parts, true), nil }},
 		bundle("The drawer for another workbook: JSON", "drawer.json", "the drawer", store.Scope{Drawer: true}))
 }

@@ -34,6 +34,8 @@ var named = map[string]tea.KeyType{
 	"up": tea.KeyUp, "down": tea.KeyDown, "left": tea.KeyLeft, "right": tea.KeyRight, "home": tea.KeyHome, "end": tea.KeyEnd,
 	"pgup": tea.KeyPgUp, "pgdown": tea.KeyPgDown, "enter": tea.KeyEnter, "esc": tea.KeyEsc, "tab": tea.KeyTab, "shift+tab": tea.KeyShiftTab,
 	"backspace": tea.KeyBackspace, "ctrl+l": tea.KeyCtrlL, "ctrl+c": tea.KeyCtrlC, "ctrl+p": tea.KeyCtrlP, "ctrl+n": tea.KeyCtrlN, "ctrl+a": tea.KeyCtrlA, "ctrl+e": tea.KeyCtrlE,
+	"ctrl+d": tea.KeyCtrlD, "ctrl+k": tea.KeyCtrlK, "ctrl+r": tea.KeyCtrlR, "ctrl+t": tea.KeyCtrlT, "ctrl+w": tea.KeyCtrlW, "ctrl+x": tea.KeyCtrlX,
+	"f1": tea.KeyF1, "insert": tea.KeyInsert, "delete": tea.KeyDelete,
 }
 
 // keyOf returns the message of a key by its name in a binding.
@@ -183,6 +185,14 @@ func typedText(t testing.TB, m *Model) string {
 	case *palette:
 		return d.input.Value()
 	case *drawerScreen:
+		return d.input.Value()
+	case *forWhom:
+		return d.input.Value()
+	case *eraseScreen:
+		return d.input.Value()
+	case *form[entryWords]:
+		return d.input.Value()
+	case *form[store.Customer]:
 		return d.input.Value()
 	case *bowForm:
 		return d.input.Value()

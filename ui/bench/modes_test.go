@@ -180,6 +180,7 @@ func modes() []mode {
 		press(m, "6")
 		return m
 	})
+	savedModes(add)
 	downrangeModes(with)
 	mapModes(add, with)
 	for i := range lessons {
@@ -324,6 +325,23 @@ func typingModes() []mode {
 		showSaved(m, entries("Autumn", "Range day"))
 		return m
 	})
+	for name, presses := range map[string][]string{
+		"a file to take in": {"ctrl+t"}, "a file to write": {"ctrl+w", "enter"}, "name of a new customer": {"ctrl+a"},
+		"name of what is saved": {"ctrl+e", "enter"}, "customer of what is saved": {"ctrl+e", "down", "enter"},
+		"note of a customer": append(slices.Clone(toCustomers), "end", "ctrl+e", "down", "enter"), "name of who is erased": toErase,
+	} {
+		add(name, func(t testing.TB) *Model {
+			m, _ := onSaved(t, presses...)
+			return m
+		})
+	}
+	add("for whom", func(t testing.TB) *Model {
+		m, s := benchOf(t, nil), sampleShelf()
+		saving(m, s, "s", "Evening")
+		return m
+	})
+	with("a file for the drawer", "6", "ctrl+w", "enter")
+	with("a file of parts to take in", "6", "ctrl+t")
 	add("name of the bow", func(t testing.TB) *Model {
 		m := onBowField(t, benchOf(t, nil), "name", false)
 		press(m, "enter")

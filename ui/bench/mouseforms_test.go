@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -8,6 +9,7 @@ import (
 	"foreshaft/engine/bow"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
+	"foreshaft/store"
 )
 
 // A click on a line of a form goes to the value that is drawn there, and one on
@@ -20,6 +22,8 @@ func TestAClickInAFormGoesToTheValueDrawnThere(t *testing.T) {
 	clickLines(t, "units", pressed[unitChoice]("u"))
 	clickLines(t, "drag", pressed[dragEntry]("3", "d"))
 	clickLines(t, "piece", pressed[part.Part]("E"))
+	clickLines(t, "what is saved", pressedOnSaved[entryWords]("ctrl+e"))
+	clickLines(t, "customer", pressedOnSaved[store.Customer](append(slices.Clone(toCustomers), "end", "ctrl+e")...))
 	clickLines(t, "part, scrolled", func(t testing.TB, m *Model) *form[part.Part] {
 		f := openPart(t, m, partOf(m.drawer, part.KindHead).ID)
 		press(m, "end")
@@ -141,7 +145,7 @@ func TestAClickWhileTypingChangesNothing(t *testing.T) {
 // isForm reports whether a dialog is a form: it has a way to take what is typed.
 func isForm(d dialog) bool {
 	switch d.(type) {
-	case *picker, *savedScreen, *palette, *drawerScreen:
+	case *picker, *savedScreen, *palette, *drawerScreen, *forWhom:
 		return false
 	}
 	return true

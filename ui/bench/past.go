@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -30,28 +31,31 @@ func (m *Model) openPast(e Entry) Request {
 	p := &pastScreen{entry: e, said: map[[2]int][]string{}}
 	m.Say("Nothing is lost by looking: Enter opens a revision on the bench, %s makes it the newest again.", m.keys.Past.Press(keys.Restore))
 	m.open(p)
-	return p.ask()
+	return p.ask(nil)
 }
 
-// ask asks for the revisions.
-func (p *pastScreen) ask() Request {
+// ask asks for the revisions, and then for something else.
+func (p *pastScreen) ask(then Request) Request {
 	return Ask{Do: func(s Shelf) func(m *Model) Request {
 		revisions, err := s.Revisions(p.entry)
 		return func(m *Model) Request {
-			if _, open := opened[*pastScreen](m); !open {
+			if d, open := opened[*pastScreen](m); !open || d != p {
 				return nil
 			}
-			if err != nil {
+			switch {
+			case err != nil && len(revisions) == 0:
 				m.close(p)
 				m.Alert("The revisions could not be read. %v", err)
 				return nil
+			case err != nil:
+				m.Alert("Some revisions could not be read. %v", err)
 			}
 			p.revisions = nil
 			for i := range revisions {
 				p.revisions = append(p.revisions, revisions[len(revisions)-1-i])
 			}
 			p.at = min(p.at, max(len(p.revisions)-1, 0))
-			return nil
+			return then
 		}
 	}}
 }
@@ -67,7 +71,7 @@ func (p *pastScreen) pair(at int) (was, now *Revision, ok bool) {
 	case p.with == one.Number && p.with > 0:
 		return nil, nil, false
 	case p.with > 0:
-		other = len(p.revisions) - p.with
+		other = slices.IndexFunc(p.revisions, func(r Revision) bool { return r.Number == p.with })
 	default:
 		other = at + 1
 	}
@@ -86,6 +90,11 @@ func (p *pastScreen) changes(m *Model, was, now *Revision) []string {
 	key := [2]int{was.Number, now.Number}
 	if _, known := p.said[key]; !known {
 		p.said[key] = present.Revised(m.units(), was.Job, now.Job)
+		if p.entry.What == SavedBuild && len(now.Job.Builds) == 1 { // the title names it
+			for i, words := range p.said[key] {
+				p.said[key][i] = strings.TrimPrefix(words, now.Job.Builds[0].Name+": ")
+			}
+		}
 		if len(p.said[key]) == 0 {
 			p.said[key] = []string{"nothing: the two are the same"}
 		}
@@ -154,7 +163,10 @@ func (p *pastScreen) act(m *Model, a keys.Action) (bool, Request) {
 				}
 				m.Say("Revision %d is the newest again, as revision %d; the others are kept. Enter opens it on the bench.", n, revisions)
 				p.at = 0
-				return p.ask()
+				if e.What == SavedBench && m.session.Name() == e.Name {
+					m.Saved(e.Name, priced(r.Job, m.choices.Currency))
+				}
+				return p.ask(List{})
 			}
 		}}
 	}
@@ -185,7 +197,7 @@ func (p *pastScreen) draw(m *Model, w, h int) []string {
 		m.theme.Paint(theme.Quiet, text.Pad("       saved             what changed since the one before", w)),
 	}
 	if p.with > 0 {
-		out[1] = m.theme.Paint(theme.Quiet, text.Pad(fmt.Sprintf("       saved             what is different from revision %d (=)", p.with), w))
+		out[1] = m.theme.Paint(theme.Quiet, text.Pad(fmt.Sprintf("       saved             what changed between it and revision %d (=), from the earlier to the later", p.with), w))
 	}
 	if len(p.revisions) == 0 {
 		return append(out, m.theme.Paint(theme.Quiet, "   Reading …"))

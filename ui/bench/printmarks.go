@@ -57,6 +57,13 @@ func fileName(name string) string {
 // Written says what became of a file that was asked for.
 func (m *Model) Written(w Write, path string, err error) {
 	if err != nil {
+		// With the name to mend, unless it was asked for from somewhere that is left.
+		m.open(newPrompt(m, prompt{title: capital(w.What) + ", to a new file called", text: w.Path, accept: func(_ *Model, typed string) (Request, error) {
+			if typed == "" {
+				return nil, fmt.Errorf("type a name for the file, or leave with Esc")
+			}
+			return Write{Path: typed, Data: w.Data, What: w.What}, nil
+		}}))
 		m.Alert("Not written. %v", err)
 		return
 	}

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"path/filepath"
@@ -131,10 +132,15 @@ func TestWhatBecameOfTheFileIsSaid(t *testing.T) {
 		t.Errorf("it says %q", m.message)
 	}
 	m.Written(w, "/there/open-ground-marks.html", errors.New("/there/open-ground-marks.html is there already and was left alone"))
-	if !m.alerting() || m.message != "Not written. /there/open-ground-marks.html is there already and was left alone" || m.dialog != r {
+	if !m.alerting() || m.message != "Not written. /there/open-ground-marks.html is there already and was left alone" || m.under[0] != r {
 		t.Errorf("it says %q", m.message)
 	}
 	shows(t, m, "Not written. ")
+	// The name stands there to be mended, and the data go with it.
+	write(m, "other.html")
+	if again, ok := press(m, "enter").(Write); !ok || again.Path != "other.html" || !bytes.Equal(again.Data, w.Data) || m.dialog != r {
+		t.Errorf("it asks for %+v", again)
+	}
 }
 
 func TestTheStripGoesByTheUnitsOfTheScreen(t *testing.T) {

@@ -14,7 +14,7 @@ import (
 
 // mostTyped bounds what a field takes; names are cut for show, never stored cut
 // without a word.
-const mostTyped = 200
+const mostTyped = 1000
 
 // prompt asks for one line of text. An inline prompt is drawn in the cell that
 // it changes, any other on the effect line.

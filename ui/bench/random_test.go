@@ -8,6 +8,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"foreshaft/engine/job"
+	"foreshaft/engine/part"
 	"foreshaft/store"
 )
 
@@ -16,7 +17,8 @@ import (
 func TestRandomKeysNeverBreakAFrame(t *testing.T) {
 	presses := []string{"up", "down", "left", "right", "home", "end", "pgup", "pgdown", "enter", "esc", "tab", "shift+tab", "backspace", "ctrl+a", "ctrl+e", "ctrl+n",
 		"+", "-", "a", "b", "d", "e", "E", "i", "j", "k", "l", "n", "o", "r", "s", "t", "T", "u", "x", "X", "y", "z", "Z", "A", "D", "L", "M", "S", "<", ">", "?", ":", ",",
-		"1", "2", "2", "3", "3", "9", "f", "F", "c", "C", "r", "R", "w", "p", ".", " ", "q", "й"}
+		"1", "2", "2", "3", "3", "9", "f", "F", "c", "C", "r", "R", "w", "p", ".", " ", "q", "й",
+		"6", "7", "ctrl+r", "ctrl+x", "ctrl+t", "ctrl+w", "ctrl+k", "ctrl+d", "f1", "words", "words"}
 	starts := map[string]func() *job.Job{"samples": store.SampleBench, "nothing": job.New}
 	for name, start := range starts {
 		for _, metrical := range []bool{false, true} {
@@ -28,6 +30,16 @@ func TestRandomKeysNeverBreakAFrame(t *testing.T) {
 						m.setUnits(metric)
 					}
 					var trail []string
+					shelf, late := sampleShelf(), []Request(nil)
+					shelf.files["f"], shelf.intake, shelf.brings = []byte("data"), twoThings, []part.Part{newInsert()}
+					// What is asked of the shelf comes back at once or later, done or not.
+					answer := func(r Request) Request {
+						shelf.bench, shelf.drawer, shelf.err = m.Job(), m.drawer, nil
+						if rng.IntN(8) == 0 {
+							shelf.err = errShelf
+						}
+						return answered(m, shelf, r)
+					}
 					for range 150 {
 						size := [][2]int{{80, 24}, {120, 36}, {200, 60}, {79, 24}, {1, 1}, {81, 25}}[rng.IntN(12)%6]
 						m.SetSize(size[0], size[1])
@@ -39,11 +51,30 @@ func TestRandomKeysNeverBreakAFrame(t *testing.T) {
 						} else {
 							p := presses[rng.IntN(len(presses))]
 							trail = append(trail, p)
+							if p == "words" { // what a question wants to hear
+								words := "f"
+								if e, open := m.dialog.(*eraseScreen); open {
+									words = e.customer
+								}
+								write(m, words)
+								p = "enter"
+							}
 							r = press(m, p)
 						}
+						if len(late) > 0 && rng.IntN(3) == 0 {
+							trail = append(trail, "answer")
+							answer(late[0])
+							late = late[1:]
+						}
+						switch a, asks := r.(Ask); {
+						case asks && !a.Alone && rng.IntN(4) == 0:
+							late, r = append(late, r), nil
+						case asks, r == Request(List{}):
+							r = answer(r)
+						}
 						switch r := r.(type) {
-						case List:
-							m.ShowSaved([]Entry{{ID: 1, Name: "A bench"}, {ID: 2, Name: "A build", What: SavedBuild}, {ID: 3, Name: "A bow", What: SavedBow}}, nil, nil)
+						case Write:
+							m.Written(r, "/here/"+r.Path, nil)
 						case Load:
 							opened := map[Saved]*job.Job{SavedBench: store.SampleBench(), SavedBuild: store.BuildOf(store.SampleBench(), 1), SavedBow: store.BowOf(store.SampleBench())}
 							m.Place(r.Entry, opened[r.Entry.What], nil)

@@ -44,9 +44,10 @@ type savedScreen struct {
 	// What the filter looks through, and what is found of the list.
 	entryTexts, customerTexts []string
 	found                     []int
-	ready                     bool  // the list has arrived
-	chosen                    bool  // something is being opened
-	opening                   Entry // that
+	ready                     bool   // the list has arrived
+	next                      string // the customer to go to once the list is read again
+	chosen                    bool   // something is being opened
+	opening                   Entry  // that
 }
 
 // whats names what can be saved.
@@ -84,6 +85,9 @@ func (m *Model) ShowSaved(entries []Entry, known []store.Customer, err error) {
 	}
 	first := !l.ready
 	held, name := l.held()
+	if l.next != "" {
+		name, l.next = l.next, ""
+	}
 	l.all, l.customers, l.ready = entries, known, true
 	l.theirs = map[string]int{}
 	l.entryTexts, l.customerTexts = make([]string, len(entries)), make([]string, len(known))
@@ -198,13 +202,14 @@ func (l *savedScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 	case a == keys.KindBack:
 		l.show(m, (l.shelf+lists-1)%lists)
 	case a == keys.Fetch:
-		m.open(m.fetchPrompt(".json or .csv"))
+		m.open(m.fetchPrompt(""))
 	case a == keys.Send:
 		return false, l.send(m)
 	case a == keys.New:
+		l.input = newInput("") // it could hide the new one
 		l.show(m, listCustomers)
 		m.open(m.newCustomerPrompt())
-	case a == keys.Empty:
+	case a == keys.Empty && l.ready:
 		l.emptyBin(m)
 	case a == "":
 		if l.typed(k) {
@@ -213,6 +218,8 @@ func (l *savedScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 		}
 	case a == keys.Help:
 		m.open(m.keysOf(m.keys.Saved))
+	case !l.ready && a != "":
+		m.Say("The list is still being read.")
 	case len(l.found) == 0 && l.query() == "":
 		l.sayEmpty(m)
 	case len(l.found) == 0:
@@ -276,9 +283,13 @@ func (l *savedScreen) actOnCustomer(m *Model, a keys.Action, c store.Customer) R
 // emptyBin asks whether to delete what is in the bin.
 func (l *savedScreen) emptyBin(m *Model) {
 	n := 0
+	var names []string
 	for _, e := range l.all {
-		if e.Binned {
-			n++
+		if !e.Binned {
+			continue
+		}
+		if n++; n <= 3 {
+			names = append(names, short(e.Name))
 		}
 	}
 	if n == 0 {
@@ -286,10 +297,13 @@ func (l *savedScreen) emptyBin(m *Model) {
 		return
 	}
 	l.show(m, listBin)
-	c := &choice{title: fmt.Sprintf("Empty the bin? %s with every revision. This cannot be undone", counted(n, "thing"))}
+	if n > len(names) {
+		names = append(names, "…")
+	}
+	c := &choice{title: fmt.Sprintf("Empty the bin? %s with every revision: %s", counted(n, "thing"), strings.Join(names, ", "))}
 	c.options = []choiceOption{
 		{"Leave the bin as it is", func(*Model) Request { return nil }},
-		{fmt.Sprintf("Delete %s for good", counted(n, "thing")), func(*Model) Request {
+		{fmt.Sprintf("Delete %s for good; this cannot be undone", counted(n, "thing")), func(*Model) Request {
 			return Ask{Do: func(s Shelf) func(m *Model) Request {
 				n, err := s.EmptyBin()
 				if err != nil {

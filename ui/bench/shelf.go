@@ -104,17 +104,19 @@ func opened[D dialog](m *Model) (D, bool) {
 // renew begins the sitting anew with the bench and the drawer as the workbook has them
 // once a customer was erased: what undo could bring back would have the name in it.
 func (m *Model) renew(customer string, j *job.Job, drawer []part.Part, gone []store.Entry) {
-	name := m.session.Name()
+	name, changed := m.session.Name(), m.changedSince()
 	if store.Names(customer, name) || slices.ContainsFunc(gone, func(e store.Entry) bool { return e.Kind == store.KindBench && e.Name == name }) {
 		name = ""
 	}
 	j = priced(j, m.choices.Currency)
 	m.session = session.New(j, m.choices.Units)
 	m.session.SetName(name)
-	m.started, m.saved, m.compared, m.differed = j, nil, nil, name != ""
+	m.started, m.compared, m.comparedWith, m.differed = j, nil, nil, name != "" && changed
 	m.drawer, m.before, m.effect = drawer, nil, ""
 	m.finding, m.fitting = nil, nil
 	clear(m.drafts)
+	clear(m.kept)
+	m.customers, m.entries = nil, nil // the list is read anew
 	clear(m.moved[:])
 	m.col = max(min(m.col, len(j.Builds)-1), 0)
 	m.settle()

@@ -136,10 +136,10 @@ func TestAcceptingWhatStoodThereChangesNothing(t *testing.T) {
 		if typedText(t, m) == "" {
 			continue
 		}
-		before := m.Job().Encode()
+		before, open := m.Job().Encode(), m.dialog
 		press(m, "enter")
 		kept(t, m, before, c.name+": after Enter on what stood there")
-		if m.Typing() {
+		if m.Typing() && m.dialog == open {
 			t.Errorf("%s: what stands in the field is not taken: %s", c.name, m.message)
 		}
 	}

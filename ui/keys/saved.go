@@ -21,7 +21,7 @@ func savedScope() *Scope {
 		bind(Edit, "edit its name, customer and tags, or a customer's note", "ctrl+e"),
 		bind(New, "add a customer", "ctrl+a", "insert"),
 		bind(Revisions, "revisions: compare, open or restore any", "ctrl+r"),
-		bind(Bin, "put it into the bin or take it out; erase a customer for good", "ctrl+x"),
+		bind(Bin, "to the bin or out of it; on customers: erase for good", "ctrl+x"),
 		bind(Empty, "empty the bin", "ctrl+k"),
 		bind(Send, "write it to a file: to keep, or to take elsewhere", "ctrl+w"),
 		bind(Fetch, "take a file in, after a look at what it would bring", "ctrl+t"),
@@ -41,6 +41,11 @@ func (m *Map) SavedFooter(customers, bin bool) []Hint {
 		return m.Saved.Hints(Do("back", Close), Do("all keys", Help), Do("take out", Bin), Do("next list", Kind), Do("open", Choose), Do("revisions", Revisions), Do("empty the bin", Empty), move)
 	}
 	return m.Saved.Hints(Do("back", Close), Do("all keys", Help), Do("open", Choose), Do("next list", Kind), Do("revisions", Revisions), Do("edit", Edit), Do("bin", Bin), Do("write to a file", Send), Do("take a file in", Fetch), move)
+}
+
+// EraseFooter lists the keys where the name of a customer is typed to erase it.
+func (m *Map) EraseFooter() []Hint {
+	return m.Entry.Hints(Do("erase for good", Accept), Do("leave everything as it is", Cancel))
 }
 
 // pastScope returns the bindings of the revisions of something saved.

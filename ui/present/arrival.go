@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"foreshaft/engine/part"
 	"foreshaft/engine/unit"
 	"foreshaft/store"
 )
@@ -13,21 +14,40 @@ import (
 func Import(plan *store.Import) []string {
 	out := []string{fmt.Sprintf("%d new, %d changed, %d as they are, %d refused.", len(plan.New), len(plan.Changed), plan.Same, len(plan.Refused))}
 	for _, r := range plan.Refused {
-		out = append(out, fmt.Sprintf("line %d is refused: %v", r.Line, r.Err))
+		of := ""
+		if r.Name != "" {
+			of = " (" + r.Name + ")"
+		}
+		out = append(out, fmt.Sprintf("line %d%s is refused: %v", r.Line, of, r.Err))
 	}
 	for _, c := range plan.Changed {
 		var values []string
 		for _, v := range c.Values {
 			values = append(values, fmt.Sprintf("%s %s → %s", v.Column, orNone(v.Before), orNone(v.After)))
 		}
-		out = append(out, fmt.Sprintf("line %d changes %s: %s", c.Line, c.Name, strings.Join(values, ", ")))
+		out = append(out, fmt.Sprintf("line %d changes %s (%s): %s", c.Line, c.Name, c.ID, strings.Join(values, ", ")))
 	}
 	for _, r := range plan.New {
 		weight := Weight(unit.System{}, r.Part.StatedWeight())
 		if s := r.Part.Shaft.Value; s.WeightPerInch.Given {
 			weight = Quantity(unit.System{}, float64(s.WeightPerInch.Value), unit.GrainsPerInch)
 		}
-		out = append(out, fmt.Sprintf("line %d is new: %s %s, %s", r.Line, r.Part.Kind, r.Part.Name(), weight))
+		words := fmt.Sprintf("line %d is new: %s %s, %s", r.Line, r.Part.Kind, r.Part.Name(), weight)
+		switch head := &r.Part.Head.Value; {
+		case r.Part.Kind == part.KindVanes:
+			words = fmt.Sprintf("line %d is new: %d × vanes %s, %s each", r.Line, r.Part.Vanes.Value.Count, r.Part.Name(), weight)
+		case r.Part.Kind == part.KindHead && head.Blades == 0:
+			words += ", no blades"
+		case r.Part.Kind == part.KindHead:
+			words += fmt.Sprintf(", %d blades", head.Blades)
+		}
+		if price := r.Part.Trade().Price; price.Given {
+			words += fmt.Sprintf(", price %.2f", price.Value)
+		}
+		if r.Twin != "" {
+			words += fmt.Sprintf(" (one of that name is here: give the line the id %s to change that one instead)", r.Twin)
+		}
+		out = append(out, words)
 	}
 	return out
 }
@@ -98,7 +118,10 @@ func Erasing(e *store.Erased) []string {
 		out = append(out, fmt.Sprintf("%s: the name becomes %s", place, store.ErasedName))
 	}
 	if e.Copies > 0 {
-		out = append(out, counted(e.Copies, "backup")+" of the workbook: what has the name in it goes there too")
+		out = append(out, counted(e.Copies, "backup")+" of the workbook: written anew without it too")
+	}
+	for _, place := range e.Alike {
+		out = append(out, "! "+place+" has a part of the name in it, which stays: look whether it is theirs")
 	}
 	for _, path := range e.Left {
 		out = append(out, "! "+path+" still has the name and cannot be written anew: delete it yourself")

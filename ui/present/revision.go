@@ -53,8 +53,8 @@ func Revised(units unit.System, was, now *job.Job) []string {
 	thing(&r, "air", was.Air, now.Air)
 	thing(&r, "limits", was.Limits, now.Limits)
 	r.values("", was, now, "format", "baseline")
-	if before, after := r.distances(was), r.distances(now); before != after {
-		r.say("distances %s → %s", before, after)
+	if !slices.Equal(was.Distances, now.Distances) {
+		r.say("distances %s", differing(r.distances(was, 4), r.distances(now, 4), r.distances(was, 12), r.distances(now, 12)))
 	}
 	if !record.Equal(was.Drawer.Value, now.Drawer.Value) || !record.Equal(was.Search.Value, now.Search.Value) {
 		r.say("another question for Find")
@@ -90,11 +90,24 @@ func thing[T any](r *revision, title string, was, now unit.Optional[T]) {
 func (r *revision) values(title string, was, now any, except ...string) {
 	before, after := record.Fields(was), record.Fields(now)
 	for i, f := range before {
-		if f.Text() == after[i].Text() || slices.Contains(except, f.Key) {
+		g := after[i]
+		if f.Text() == g.Text() || slices.Contains(except, f.Key) {
 			continue
 		}
-		r.say("%s %s", strings.TrimSpace(title+" "+Words(f.Key)), arrowed(orNone(Value(f.In(r.units))), orNone(Value(after[i].In(r.units)))))
+		r.say("%s %s", strings.TrimSpace(title+" "+Words(f.Key)), differing(Value(f.In(r.units)), Value(g.In(r.units)), exact(f), exact(g)))
 	}
+}
+
+// exact is a value in full, in the unit in which it is kept.
+func exact(f record.Field) string { return strings.TrimSpace(f.Text() + " " + f.Unit.Symbol) }
+
+// differing writes a change from one value to another, in full where they would read the
+// same.
+func differing(was, now, wasExact, nowExact string) string {
+	if was == now {
+		was, now = wasExact, nowExact
+	}
+	return arrowed(orNone(was), orNone(now))
 }
 
 func orNone(words string) string {
@@ -113,6 +126,17 @@ func (r *revision) bow(was, now *bow.Bow) {
 func list[T any](r *revision, what string, was, now []T) {
 	if len(was) != len(now) {
 		r.say("%ss %d → %d", what, len(was), len(now))
+		for _, side := range []struct {
+			word        string
+			rows, other []T
+		}{{"gone", was, now}, {"new", now, was}} {
+			for i := range side.rows {
+				row := side.rows[i]
+				if !slices.ContainsFunc(side.other, func(o T) bool { return record.Equal(o, row) }) {
+					r.say("%s %s: %s", what, side.word, r.row(&row))
+				}
+			}
+		}
 		return
 	}
 	for i := range was {
@@ -120,10 +144,24 @@ func list[T any](r *revision, what string, was, now []T) {
 	}
 }
 
-func (r *revision) distances(j *job.Job) string {
+// row writes the values of a row of a list.
+func (r *revision) row(of any) string {
 	var out []string
-	for _, d := range j.DistancesOrDefault() {
-		out = append(out, r.units.Distance(d, 4))
+	for _, f := range record.Fields(of) {
+		if value := Value(f.In(r.units)); value != "" {
+			out = append(out, Words(f.Key)+" "+value)
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+func (r *revision) distances(j *job.Job, digits int) string {
+	if len(j.Distances) == 0 {
+		return "the usual"
+	}
+	var out []string
+	for _, d := range j.Distances {
+		out = append(out, r.units.Distance(d, digits))
 	}
 	return strings.Join(out, ", ")
 }
@@ -209,13 +247,16 @@ func (r *revision) build(was, now *arrow.Build) {
 		{Slot(part.KindVanes), &was.Vanes.Value, &now.Vanes.Value, was.Vanes.Given && now.Vanes.Given},
 		{Slot(part.KindWrap), &was.Wrap.Value, &now.Wrap.Value, was.Wrap.Given && now.Wrap.Given},
 	} {
-		if piece.both && Piece(r.units, was, piece.slot) == Piece(r.units, now, piece.slot) {
+		switch {
+		case !piece.both:
+		case Piece(r.units, was, piece.slot) == Piece(r.units, now, piece.slot):
 			r.values(now.Name+": "+string(piece.slot), piece.was, piece.now)
+		case record.Only(piece.was, "name").Text() == record.Only(piece.now, "name").Text():
+			// The same piece, of which the weight is said already.
+			r.values(now.Name+": "+string(piece.slot), piece.was, piece.now, "weight_gr", "count", "tube_weight_gr")
 		}
 	}
 	r.values(now.Name+":", was, now, "name", "length_in")
-	if Piece(r.units, was, SlotExtras) == Piece(r.units, now, SlotExtras) {
-		list(r, now.Name+": extra", was.Extras, now.Extras)
-	}
+	list(r, now.Name+": extra", was.Extras, now.Extras)
 	thing(r, now.Name+": record of being proven", was.Proof, now.Proof)
 }

@@ -35,7 +35,7 @@ func TestWhatChangedBetweenRevisionsIsSaidInWords(t *testing.T) {
 		{"a longer arrow", func(j *job.Job) { j.Builds[0].Length += unit.Inch / 2 }, []string{first + ": length 29.50 → 30.00 in"}},
 		{"peak weight", func(j *job.Job) { j.Bow.Value.Peak = unit.Some(65 * unit.PoundForce) }, []string{"bow peak weight 68 → 65 lb"}},
 		{"a reading", func(j *job.Job) { j.Bow.Value.Readings[1].Speed += unit.FootPerSecond }, []string{"reading 2 speed "}},
-		{"one reading less", func(j *job.Job) { j.Bow.Value.Readings = j.Bow.Value.Readings[:1] }, []string{"readings 2 → 1"}},
+		{"one reading less", func(j *job.Job) { j.Bow.Value.Readings = j.Bow.Value.Readings[:1] }, []string{"readings 2 → 1", "reading gone: arrow 540 gr, speed 262 ft/s"}},
 		{"a sight", func(j *job.Job) {
 			j.Sight = unit.Optional[job.Sight]{}
 		}, []string{"sight taken away"}},
