@@ -10,6 +10,9 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+
+	"foreshaft/engine/part"
+	"foreshaft/engine/unit"
 )
 
 // These tests run as root in many places, who may write anything. So the disk is
@@ -70,9 +73,27 @@ func useFullDisk(args []string) error {
 	if err := w.SaveBench(Bench{Job: oneBuild(30)}); err != nil {
 		return err
 	}
+	built, _, err := w.Save(KindBuild, "turned", oneBuild(30))
+	if err != nil {
+		return err
+	}
 	filler := filepath.Join(disk, "filler")
 	if err := os.WriteFile(filler, make([]byte, 2<<20), 0o600); !errors.Is(err, syscall.ENOSPC) {
 		return fmt.Errorf("the disk did not fill: %w", err)
+	}
+	// A build that is too large for what is left of the file leaves the old one.
+	long := oneBuild(31)
+	for range 4000 {
+		long.Builds[0].Extras = append(long.Builds[0].Extras, part.Extra{Name: strings.Repeat("wrap of thread ", 8), Weight: 1 * unit.Grain})
+	}
+	if _, _, err := w.Save(KindBuild, "turned", long); mustBeAccess(err, syscall.ENOSPC, path, "The disk is full") != nil {
+		return fmt.Errorf("a build: %w", mustBeAccess(err, syscall.ENOSPC))
+	}
+	if revisions, err := w.Revisions(built.ID); err != nil || len(revisions) != 1 {
+		return fmt.Errorf("after a save on a full disk: %d revisions, %v", len(revisions), err)
+	}
+	if j, err := w.Load(built.ID, 0); err != nil || count(j) != 30_000 {
+		return fmt.Errorf("after a save on a full disk the build is another: %w", err)
 	}
 	large := Bench{Job: oneBuild(31), View: make([]byte, 300_000)}
 	for range 3 {

@@ -285,7 +285,9 @@ func TestListAndLoad(t *testing.T) {
 	s.letters("o")
 	s.shows("Nothing is saved yet")
 	s.key(tea.KeyEsc)
+	s.keeper.mu.Lock() // it may be asked for the list
 	s.keeper.entries = []bench.Entry{{ID: 7, Name: "Autumn", Revisions: 2}, {ID: 8, Name: "Keel", What: bench.SavedBuild}}
+	s.keeper.mu.Unlock()
 	s.keeper.jobs[7] = savedJob(t, 2)
 	s.letters("o")
 	s.shows("Autumn")
@@ -440,7 +442,9 @@ func TestAnOldTimerEndsNothing(t *testing.T) {
 // A name goes to the bench it was asked for.
 func TestALateNameDoesNotGoToAnotherBench(t *testing.T) {
 	s := newSitting(t)
+	s.keeper.mu.Lock() // it may be asked for the list
 	s.keeper.entries = []bench.Entry{{ID: 7, Name: "Winter", Revisions: 1}}
+	s.keeper.mu.Unlock()
 	s.keeper.jobs[7] = savedJob(t, 2)
 	s.keeper.named = make(chan error, 1)
 	s.letters("sAutumn")

@@ -418,7 +418,9 @@ func TestQuittingWaitsForTheShelf(t *testing.T) {
 // For whom something is saved goes with the save and is said.
 func TestSavingForACustomer(t *testing.T) {
 	s := newSitting(t)
+	s.keeper.mu.Lock() // it may be asked for the list
 	s.keeper.customers = []store.Customer{{Name: customer}}
+	s.keeper.mu.Unlock()
 	s.letters("o")
 	s.shows("Nothing is saved yet")
 	s.key(tea.KeyEsc)
