@@ -2,6 +2,7 @@ package store
 
 import (
 	"errors"
+	"flag"
 	"fmt"
 	"io/fs"
 	"os"
@@ -35,6 +36,7 @@ var helpers = map[string]func(args []string) error{
 func TestMain(m *testing.M) {
 	name := os.Getenv(helperEnv)
 	if name == "" {
+		fewerChecks("40")
 		os.Exit(m.Run())
 	}
 	if err := helpers[name](os.Args[1:]); err != nil {
@@ -42,6 +44,17 @@ func TestMain(m *testing.M) {
 		os.Exit(1)
 	}
 	os.Exit(0)
+}
+
+// fewerChecks lets properties try so many cases unless a run asks for a number itself
+// (-rapid.checks): each case here is a workbook on the disk.
+func fewerChecks(n string) {
+	flag.Parse()
+	if f := flag.Lookup("rapid.checks"); f.Value.String() == f.DefValue {
+		if err := f.Value.Set(n); err != nil {
+			panic(err)
+		}
+	}
 }
 
 // helper is the command that runs a helper, with words before it such as unshare.
