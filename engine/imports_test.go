@@ -54,7 +54,7 @@ var arrows = map[string][]string{
 	"sheet":   list(second, "job", "caution"),
 	"search":  list(second, "job", "caution", "sheet"),
 	"fitting": list(second, "job", "caution", "sheet", "search"),
-	"dozen":   {"unit"},
+	"dozen":   {"unit", "record"},
 	// For tests only, see testsOnly.
 	"enginetest": list(second, "job"),
 }
