@@ -197,7 +197,7 @@ func (p *pastScreen) draw(m *Model, w, h int) []string {
 		m.theme.Paint(theme.Quiet, text.Pad("       saved             what changed since the one before", w)),
 	}
 	if p.with > 0 {
-		out[1] = m.theme.Paint(theme.Quiet, text.Pad(fmt.Sprintf("       saved             what changed between it and revision %d (=), from the earlier to the later", p.with), w))
+		out[1] = m.theme.Paint(theme.Quiet, text.Pad(fmt.Sprintf("       saved             against revision %d (=), from the earlier to the later", p.with), w))
 	}
 	if len(p.revisions) == 0 {
 		return append(out, m.theme.Paint(theme.Quiet, "   Reading …"))
