@@ -157,6 +157,9 @@ func (w *Workbook) cleanCopy(from *bolt.DB, file string, change func(*bolt.Tx) e
 			return checkSize(tx, info.Size())
 		})
 	})
+	if err == nil {
+		err = checkPages(file)
+	}
 	draft := ""
 	if err == nil {
 		draft, err = w.compacted(from, change)

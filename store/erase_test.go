@@ -2,6 +2,7 @@ package store
 
 import (
 	"bytes"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -965,5 +966,45 @@ func TestErasedEntriesKeepTheirTimesAndOrder(t *testing.T) {
 	}
 	if err != nil || !slices.Equal(after, before) {
 		t.Errorf("%v, %v", after, err)
+	}
+}
+
+// A page that leads back to where it came from is found before the database follows it
+// round and round.
+func TestPagesInACircleAreFound(t *testing.T) {
+	w := openNew(t)
+	for i := range 400 { // so many that some page leads to others
+		save(t, w, KindBuild, fmt.Sprintf("build %d", i), oneBuild(30))
+	}
+	whole := backUp(t, w)
+	if err := checkPages(whole); err != nil {
+		t.Fatalf("a whole one: %v", err)
+	}
+	data, page := readFile(t, whole), os.Getpagesize()
+	circles := 0
+	for at := 2 * page; at < len(data); at += page {
+		if binary.NativeEndian.Uint16(data[at+8:]) != isBranch || binary.NativeEndian.Uint64(data[at:]) != uint64(at/page) {
+			continue
+		}
+		bad := bytes.Clone(data)
+		binary.NativeEndian.PutUint64(bad[at+pageHeader+8:], uint64(at/page))
+		path := writeFile(t, besides(w.path, fmt.Sprintf("backup-%04d-20260314T092653Z-asked", 100+circles)), bad)
+		found := checkPages(path)
+		if found == nil {
+			continue // nothing leads to the page any more
+		}
+		says(t, found, "two ways lead to page")
+		if written, err := w.eraseInBackup(path, "Nobody Atall"); written || err != nil {
+			t.Errorf("a circle at page %d: %v, %v", at/page, written, err)
+		}
+		circles++
+	}
+	if circles == 0 {
+		t.Fatal("no page in use leads to others")
+	}
+	for name, bad := range map[string][]byte{"cut short": data[:len(data)/2], "empty": nil, "no database": bytes.Repeat([]byte("words "), 5000), "header alone": data[:page]} {
+		if err := checkPages(writeFile(t, newPath(t), bad)); err == nil {
+			t.Errorf("%s passes", name)
+		}
 	}
 }
