@@ -222,8 +222,9 @@ func (w *Workbook) compacted(from *bolt.DB, change func(*bolt.Tx) error) (path s
 	return f.Name(), err
 }
 
-// errGone says that the workbook is as it should be, and that this program lost it.
-const errGone = sentence("The name is erased, but the workbook could not be opened again. Start the program again to go on.")
+// ErrErasedAndLost is returned by Erase when the name is erased, and the workbook could
+// not be opened again.
+const ErrErasedAndLost = sentence("The name is erased, but the workbook could not be opened again. Start the program again to go on.")
 
 // takeOver puts a complete file in the place of the workbook and goes on with it. The
 // caller holds use.
@@ -238,18 +239,27 @@ func (w *Workbook) takeOver(clean string) error {
 			return w.loseIt(back(err))
 		}
 		renamed := os.Rename(clean, w.path)
-		if err := guard(w.connect); err != nil {
-			return w.loseIt(errGone)
-		}
-		if renamed != nil {
-			return &AccessError{w.path, "written", errors.Join(renamed, removeIfThere(clean))}
+		again := guard(w.connect)
+		switch {
+		case renamed != nil:
+			err := &AccessError{w.path, "written", errors.Join(renamed, again, removeIfThere(clean))}
+			if again != nil {
+				return w.loseIt(err)
+			}
+			return err
+		case again != nil:
+			return w.loseIt(ErrErasedAndLost)
 		}
 		return nil
 	}
 	// Both files are locked at once: nobody can come in between.
-	db, err := bolt.Open(clean, 0o600, &bolt.Options{Timeout: lockWait, OpenFile: func(name string, flag int, mode os.FileMode) (*os.File, error) {
-		return w.keepFile(name, flag&^os.O_CREATE, mode) // if it is gone, an empty one must not take its place
-	}})
+	var db *bolt.DB
+	err := guard(func() (err error) {
+		db, err = bolt.Open(clean, 0o600, &bolt.Options{Timeout: lockWait, OpenFile: func(name string, flag int, mode os.FileMode) (*os.File, error) {
+			return w.keepFile(name, flag&^os.O_CREATE, mode) // if it is gone, an empty one must not take its place
+		}})
+		return err
+	})
 	if err != nil {
 		return back(err)
 	}

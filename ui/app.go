@@ -272,10 +272,13 @@ func (a *App) key(msg tea.KeyMsg) tea.Cmd {
 	if a.quitting || a.reply.swallows(msg, a.clock()) || msg.Type == tea.KeyRunes && msg.Paste && !a.bench.Typing() {
 		return nil
 	}
-	switch msg.Type {
-	case tea.KeyCtrlC:
+	switch {
+	case msg.Type == tea.KeyCtrlC:
 		return a.quit()
-	case tea.KeyCtrlL: // also where letters are text
+	case a.single: // also for the letters behind the one that asked for it
+		return nil
+	}
+	if msg.Type == tea.KeyCtrlL { // also where letters are text
 		return tea.ClearScreen
 	}
 	request := a.bench.HandleKey(msg)
@@ -467,7 +470,7 @@ func (a *App) afterSave(err error) tea.Cmd {
 		return a.leave(err)
 	}
 	if err != nil {
-		return nil
+		return a.begin()
 	}
 	a.refused = false
 	return tea.Batch(a.keep(), a.begin())

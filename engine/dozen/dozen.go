@@ -92,7 +92,7 @@ func (w *Weighed) Check() error {
 	if w.Format != Format {
 		return refuse("format", "must be %q, got %q", Format, w.Format)
 	}
-	if w.Count() == 0 {
+	if w.Count() < 1 {
 		return refuse("weights_gr", "must have at least one list of weights: shafts, heads, inserts or nocks")
 	}
 	for k := range Kinds {

@@ -272,6 +272,23 @@ func TestWhatIsNoDozenIsRefused(t *testing.T) {
 	}
 }
 
+// However much is weighed it ends soon, with a pairing of it.
+func TestLargeListsEnd(t *testing.T) {
+	random := rand.New(rand.NewPCG(9, 10))
+	for _, counts := range [][]int{{500, 500}, {120, 120, 120, 120}, {64, 64, 64}, {200, 144, 130}} {
+		w := &Weighed{Format: Format, Weights: some(random, counts, []float64{300, 300, 300, 300}, 0.001), Arrows: unit.Some(slices.Min(counts) - 1)}
+		for k := range Kinds { // weights of any size, not below nothing
+			for i, gr := range *w.Weights.Of(k) {
+				(*w.Weights.Of(k))[i] = math.Min(math.Abs(gr), 1000)
+			}
+		}
+		if err := w.Check(); err != nil {
+			t.Fatal(err)
+		}
+		checkPairing(t, w, Pair(w))
+	}
+}
+
 func BenchmarkThreeListsOfTwelve(b *testing.B) {
 	for _, place := range []float64{0.1, 0.01, 0.001} {
 		b.Run(fmt.Sprintf("%g gr", place), func(b *testing.B) {

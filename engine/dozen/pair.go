@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 )
 
 // problem is lists of weights in whole steps, of which n pieces each are to be used.
@@ -90,7 +91,7 @@ func closest(list []int64, n int) []int {
 // spread. Of two lists of n each the lightest goes with the heaviest, and so on: any
 // other order has a sum as light or lighter and one as heavy or heavier. Where some are
 // left out, every lightest sum is tried with the least heaviest one that n pairs still
-// find room below, which moves only upwards with it.
+// find room below, unless that is no better than what was found.
 func match(one, other []int64, n int) (ones, others []int) {
 	up, down := order(one), order(other)
 	slices.Reverse(down)
@@ -106,17 +107,16 @@ func match(one, other []int64, n int) (ones, others []int) {
 	slices.Sort(sums)
 	sums = slices.Compact(sums)
 	least, low, high := int64(math.MaxInt64), int64(0), int64(0)
-	to := 0
-	for _, from := range sums {
-		for to < len(sums) && (sums[to] < from || within(one, other, up, down, from, sums[to]) < n) {
-			to++
+	for i, from := range sums {
+		if least < math.MaxInt64 && (least == 0 || within(one, other, up, down, from, from+least-1) < n) {
+			continue // no better from here
 		}
+		// The more may be heavy the more pairs find room.
+		to := i + sort.Search(len(sums)-i, func(k int) bool { return within(one, other, up, down, from, sums[i+k]) >= n })
 		if to == len(sums) {
 			break
 		}
-		if sums[to]-from < least {
-			least, low, high = sums[to]-from, from, sums[to]
-		}
+		least, low, high = sums[to]-from, from, sums[to]
 	}
 	return between(one, other, up, down, low, high, n)
 }

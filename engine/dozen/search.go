@@ -191,16 +191,19 @@ func (d *dice) below(n int) int {
 func (p *problem) look(bound int64) *pairing {
 	random := dice(seed)
 	var best *pairing
-	for round, work := 0, 0; round < rounds && (work < mostWork || round < len(p.lists)); round++ {
+	for round, work := 0, 0; round < rounds && (work < mostWork || round == 0); round++ {
 		var at *pairing
 		switch {
 		case round < len(p.lists):
 			at = p.begin(round)
+			for _, list := range p.lists[1:] {
+				work += p.effort(list)
+			}
 		default:
 			at = best.clone()
 			p.shuffle(at, &random, 1+random.below(3))
 		}
-		work += p.mend(at)
+		work += p.mend(at, mostWork-work)
 		if best == nil || better(at, best) {
 			best = at
 		}
@@ -228,7 +231,8 @@ func (p *pairing) unrest() float64 {
 	}
 	out := 0.0
 	for _, t := range p.totals {
-		out += (float64(t) - mean) * (float64(t) - mean)
+		d := float64(t) - mean
+		out += float64(d * d) // rounded, so that every processor orders pairings alike
 	}
 	return out
 }
@@ -250,20 +254,26 @@ func (p *problem) begin(first int) *pairing {
 	return p.put(piece)
 }
 
-// mend pairs each list anew with what the others come to, until that brings nothing more,
-// and returns how much work that was.
-func (p *problem) mend(at *pairing) (work int) {
-	for still := 0; still < len(p.lists); {
+// effort is how much work it is to pair a list with n sums.
+func (p *problem) effort(list []int64) int {
+	if len(list) == p.n {
+		return 8 * p.n
+	}
+	return p.n * len(list) * (p.n + len(list))
+}
+
+// mend pairs each list anew with what the others come to, until that brings nothing more
+// or the work is at its end, and returns how much that was.
+func (p *problem) mend(at *pairing, most int) (work int) {
+	for still := 0; still < len(p.lists) && work < most; {
 		for l, list := range p.lists {
-			if work += 8 * p.n; len(list) > p.n {
-				work += 2 * p.n * len(list) * (p.n + len(list))
-			}
+			work += p.effort(list)
 			if p.again(at, l) {
 				still = 0
 			} else {
 				still++
 			}
-			if still == len(p.lists) {
+			if still == len(p.lists) || work >= most {
 				break
 			}
 		}

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -8,7 +9,9 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 
+	"foreshaft/engine/job"
 	"foreshaft/engine/label"
+	"foreshaft/engine/part"
 	"foreshaft/engine/record"
 	"foreshaft/store"
 	"foreshaft/ui/keys"
@@ -251,13 +254,18 @@ func (e *eraseScreen) footer(m *Model) []keys.Hint { return m.keys.EraseFooter()
 func erase(customer string) Request {
 	return Ask{Alone: true, Do: func(s Shelf) func(m *Model) Request {
 		done, err := s.Erase(customer)
-		if err != nil {
+		lost := errors.Is(err, store.ErrErasedAndLost)
+		if err != nil && !lost {
 			return failed("The workbook is as it was", err)
 		}
-		j, drawer, err := s.Kept()
+		var j *job.Job
+		var drawer []part.Part
+		if !lost {
+			j, drawer, err = s.Kept()
+		}
 		if err != nil {
 			return func(m *Model) Request { // the name must not come back from here
-				m.renew(customer, store.Without(customer, m.Job()), m.drawer, done.Deleted)
+				m.renew(customer, store.Without(customer, m.Job()), m.drawer, nil)
 				m.Alert("It was erased, but the workbook could not be read again. %v", err)
 				return nil
 			}

@@ -19,7 +19,7 @@ func Dozen(units unit.System, p *dozen.Pairing) string {
 	}
 	verdict := "proven: no pairing has less"
 	if !p.Proven {
-		verdict = fmt.Sprintf("no pairing has less than %s %s", weigh(p.Bound), gr.Symbol)
+		verdict = fmt.Sprintf("not proven, but no pairing can have less than %s %s", weigh(p.Bound), gr.Symbol)
 	}
 	fmt.Fprintf(&out, "%s, spread %s %s; %s\n", counted(len(p.Arrows), "arrow"), weigh(p.Spread), gr.Symbol, verdict)
 	out.WriteString("pieces are counted from 1, in the order they were weighed\n\n")
