@@ -362,7 +362,7 @@ func TestNearestReachesWindowsWithTheLeastChange(t *testing.T) {
 			none++
 		}
 	})
-	if t.Logf("%d reached, %d not", reached, none); reached < 10 || none < 10 {
+	if t.Logf("%d reached, %d not", reached, none); reached < 3 || none < 3 { // by chance it is 8 to 30
 		t.Error("the drawers say too little")
 	}
 }
