@@ -37,6 +37,7 @@ func TestAnAnswerThatComesLateIsNotTakenForKeys(t *testing.T) {
 			x.Send(p)
 		}
 		x.Send("j+")
+		x.WaitFor("collar none →")
 		if got := drawn(x); got != want {
 			t.Errorf("behind %q the screen is\n%s\nwant\n%s", pieces, got, want)
 		}
