@@ -53,7 +53,7 @@ func (w *Workbook) Traces(name string) (*Erased, error) {
 		}
 		return errUnchanged
 	})
-	if err != nil && !errors.Is(err, errUnchanged) {
+	if err != nil {
 		return nil, err
 	}
 	e.report.Copies = len(backups(w.path))

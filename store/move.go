@@ -65,12 +65,12 @@ func (w *Workbook) Bundle(of Scope) (*Bundle, error) {
 	everything := of == Scope{}
 	var err error
 	if everything || of.Drawer {
-		if b.Parts, err = w.Parts(); err != nil || of.Drawer {
-			if err != nil {
-				return nil, err
-			}
-			return b, nil
+		if b.Parts, err = w.Parts(); err != nil {
+			return nil, err
 		}
+	}
+	if of.Drawer {
+		return b, nil
 	}
 	if everything {
 		bench, err := w.LoadBench()
@@ -342,7 +342,7 @@ func (w *Workbook) TakeIn(b *Bundle, take bool) ([]Arrival, error) {
 		}
 		return nil
 	})
-	if err != nil && !errors.Is(err, errUnchanged) {
+	if err != nil {
 		return nil, err
 	}
 	return a.list, nil
@@ -394,7 +394,7 @@ func (a *arriving) customers(b *Bundle) error {
 	return nil
 }
 
-// between stands between notes of a customer that were put together.
+// betweenNotes stands between notes of a customer that were put together.
 const betweenNotes = " / "
 
 // notes adds what another note says to one, and tells whether that is anything.

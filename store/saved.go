@@ -143,7 +143,7 @@ func (w *Workbook) SaveFor(kind Kind, name, customer string, j *job.Job) (entry 
 		}
 		return err
 	})
-	if err != nil && !errors.Is(err, errUnchanged) {
+	if err != nil {
 		return Entry{}, false, err
 	}
 	return entry, added, nil

@@ -339,7 +339,8 @@ func (w *Workbook) view(read func(*bolt.Tx) error) error {
 }
 
 // update changes the workbook in one transaction, which is on the disk when it
-// returns nil. After an error the workbook is as it was.
+// returns nil. After an error the workbook is as it was, and so it is where the change
+// returns errUnchanged, which is no error to the caller.
 func (w *Workbook) update(change func(*bolt.Tx) error) error {
 	w.use.RLock()
 	defer w.use.RUnlock()
@@ -374,6 +375,9 @@ func (w *Workbook) update(change func(*bolt.Tx) error) error {
 		// What the database remembers of free pages may be wrong now: writing on
 		// could spoil more.
 		return w.giveUp(err, end != nil)
+	}
+	if errors.Is(err, errUnchanged) {
+		return nil
 	}
 	return w.explain(err)
 }

@@ -48,7 +48,7 @@ func exportCommand() *cobra.Command {
 				return err
 			}
 			var data []byte
-			err = withExisting(workbook, func(book *store.Workbook) error {
+			err = withExisting(workbook, func(book *store.Workbook) (err error) {
 				of := store.Scope{Drawer: drawer, Customer: customer}
 				if saved != "" {
 					e, err := entryNamed(book, saved)
@@ -56,25 +56,17 @@ func exportCommand() *cobra.Command {
 						return err
 					}
 					if asJob {
-						j, err := book.Load(e.ID, 0)
-						if err == nil {
-							data = append(j.Encode(), '\n')
-						}
+						data, err = jobFile(book, e.ID)
 						return err
 					}
 					of.Entry = e.ID
 				}
-				b, err := book.Bundle(of)
+				data, err = bundle(book, of, set.choices.Currency)
 				var missing *store.MissingCustomerError
 				if errors.As(err, &missing) {
 					return badInput{err}
 				}
-				if err != nil {
-					return err
-				}
-				b.Currency = set.choices.Currency
-				data = b.Encode()
-				return nil
+				return err
 			})
 			if err != nil {
 				return err

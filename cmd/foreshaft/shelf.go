@@ -50,16 +50,24 @@ func (k keeper) Traces(customer string) (*store.Erased, error) { return k.book.T
 func (k keeper) Erase(customer string) (*store.Erased, error) { return k.book.Erase(customer) }
 
 func (k keeper) Bundle(of store.Scope) ([]byte, error) {
-	b, err := k.book.Bundle(of)
+	return bundle(k.book, of, k.set.choices.Currency)
+}
+
+// bundle writes a part of a workbook as JSON, its prices in a currency.
+func bundle(book *store.Workbook, of store.Scope, currency string) ([]byte, error) {
+	b, err := book.Bundle(of)
 	if err != nil {
 		return nil, err
 	}
-	b.Currency = k.set.choices.Currency
+	b.Currency = currency
 	return b.Encode(), nil
 }
 
-func (k keeper) Newest(e bench.Entry) ([]byte, error) {
-	j, err := k.book.Load(e.ID, 0)
+func (k keeper) Newest(e bench.Entry) ([]byte, error) { return jobFile(k.book, e.ID) }
+
+// jobFile writes the newest revision of something saved as a job file.
+func jobFile(book *store.Workbook, id uint64) ([]byte, error) {
+	j, err := book.Load(id, 0)
 	if err != nil {
 		return nil, err
 	}

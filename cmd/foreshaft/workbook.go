@@ -20,13 +20,19 @@ func workbookFlag(c *cobra.Command, path *string) {
 
 // openBook opens the workbook at a path, or where workbooks are when that is empty.
 func openBook(path string) (*store.Workbook, error) {
-	if path == "" {
-		var err error
-		if path, err = store.DefaultPath(os.Getenv); err != nil {
-			return nil, err
-		}
+	path, err := bookPath(path)
+	if err != nil {
+		return nil, err
 	}
 	return store.Open(path, store.Options{Clock: time.Now, Program: "foreshaft " + version()})
+}
+
+// bookPath returns the path itself, or where workbooks are when that is empty.
+func bookPath(path string) (string, error) {
+	if path != "" {
+		return path, nil
+	}
+	return store.DefaultPath(os.Getenv)
 }
 
 // withBook does something with a workbook that is opened for it.
@@ -40,11 +46,9 @@ func withBook(path string, do func(*store.Workbook) error) error {
 
 // withExisting is withBook for what only looks: it makes no new workbook.
 func withExisting(path string, do func(*store.Workbook) error) error {
-	if path == "" {
-		var err error
-		if path, err = store.DefaultPath(os.Getenv); err != nil {
-			return err
-		}
+	path, err := bookPath(path)
+	if err != nil {
+		return err
 	}
 	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("there is no workbook %s yet: starting foreshaft makes one", path)

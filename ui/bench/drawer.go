@@ -63,7 +63,7 @@ func (d *drawerScreen) refresh(m *Model) {
 	words := strings.Fields(strings.ToLower(query))
 	for i := range m.drawer {
 		p := &m.drawer[i]
-		if d.kind > 0 && p.Kind != part.Kinds[d.kind-1] || slices.ContainsFunc(words, func(w string) bool { return !strings.Contains(d.texts[i], w) }) {
+		if d.kind > 0 && p.Kind != part.Kinds[d.kind-1] || !hasAll(d.texts[i], words) {
 			continue
 		}
 		byKind[p.Kind] = append(byKind[p.Kind], i)
@@ -324,11 +324,7 @@ func (d *drawerScreen) below(m *Model, w int) []string {
 	if len(words) == 0 {
 		return []string{""}
 	}
-	var out []string
-	for _, l := range wrapped(strings.Join(words, " · "), w-2, 2) {
-		out = append(out, m.theme.Paint(theme.Plain, " "+l))
-	}
-	return out
+	return m.inFull(words, w)
 }
 
 func (d *drawerScreen) typing() bool                { return true }

@@ -173,19 +173,26 @@ func (m *Model) sendChoice(list ...sending) {
 }
 
 func (m *Model) sendPrompt(one sending) dialog {
+	return m.filePrompt(one.what, one.file, func(path string) Request {
+		return Ask{Do: func(s Shelf) func(m *Model) Request {
+			data, err := one.data(s)
+			if err != nil {
+				return failed("Not written", err)
+			}
+			return func(*Model) Request { return Write{Path: path, Data: data, What: one.what} }
+		}}
+	})
+}
+
+// filePrompt asks which new file something is written to.
+func (m *Model) filePrompt(what, path string, write func(path string) Request) dialog {
 	return newPrompt(m, prompt{
-		title: capital(one.what) + ", to a new file called", text: one.file,
-		accept: func(m *Model, typed string) (Request, error) {
+		title: capital(what) + ", to a new file called", text: path,
+		accept: func(_ *Model, typed string) (Request, error) {
 			if typed == "" {
 				return nil, fmt.Errorf("type a name for the file, or leave with Esc")
 			}
-			return Ask{Do: func(s Shelf) func(m *Model) Request {
-				data, err := one.data(s)
-				if err != nil {
-					return failed("Not written", err)
-				}
-				return func(*Model) Request { return Write{Path: typed, Data: data, What: one.what} }
-			}}, nil
+			return write(typed), nil
 		},
 	})
 }

@@ -9,19 +9,24 @@ import (
 	"foreshaft/ui/theme"
 )
 
-// listing is what lists that are filtered by typing have in common: the line in
-// focus, the first line in sight and the filter.
+// listing is what lists that are filtered by typing have in common: where they are, and
+// the filter.
 type listing struct {
+	cursor
+	input input
+}
+
+// cursor is where a list is: the line in focus and the first line in sight.
+type cursor struct {
 	at, offset int
 	window     int // how many lines were in sight
-	input      input
 }
 
 // pageStep is how many lines a page key moves.
 const pageStep = 10
 
 // move does the actions that move through n lines and reports whether it was one.
-func (l *listing) move(a keys.Action, n int) bool {
+func (l *cursor) move(a keys.Action, n int) bool {
 	by := 0
 	switch a {
 	case keys.Up:
@@ -45,7 +50,7 @@ func (l *listing) move(a keys.Action, n int) bool {
 
 // seen returns the lines of n that a window of that height shows, the one in
 // focus among them.
-func (l *listing) seen(window, n int) (from, to int) {
+func (l *cursor) seen(window, n int) (from, to int) {
 	l.window = max(window, 0)
 	l.offset = frame.Scroll(l.offset, l.at, window, n)
 	return l.offset, min(l.offset+window, n)

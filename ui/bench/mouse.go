@@ -97,7 +97,7 @@ const (
 )
 
 // clickLine moves to the line at a place of a list whose lines begin at top.
-func (l *listing) clickLine(y, top, n int) (again bool) {
+func (l *cursor) clickLine(y, top, n int) (again bool) {
 	at := l.offset + y - top
 	if y < top || y >= top+l.window || at >= n {
 		return false

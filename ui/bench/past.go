@@ -18,10 +18,8 @@ import (
 type pastScreen struct {
 	entry     Entry
 	revisions []Revision // the newest first; none until they have arrived
-	at        int
-	offset    int
-	window    int
-	with      int // the revision to compare with, by its number; 0 is the one before
+	cursor
+	with int // the revision to compare with, by its number; 0 is the one before
 	// What changed from one revision to another, kept once it was worked out.
 	said map[[2]int][]string
 }
@@ -50,10 +48,8 @@ func (p *pastScreen) ask(then Request) Request {
 			case err != nil:
 				m.Alert("Some revisions could not be read. %v", err)
 			}
-			p.revisions = nil
-			for i := range revisions {
-				p.revisions = append(p.revisions, revisions[len(revisions)-1-i])
-			}
+			p.revisions = slices.Clone(revisions)
+			slices.Reverse(p.revisions)
 			p.at = min(p.at, max(len(p.revisions)-1, 0))
 			return then
 		}
@@ -107,28 +103,14 @@ func (p *pastScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 }
 
 func (p *pastScreen) act(m *Model, a keys.Action) (bool, Request) {
-	last := max(len(p.revisions)-1, 0)
-	switch a {
-	case keys.Close:
+	switch {
+	case a == keys.Close:
 		return true, nil
-	case keys.Help:
+	case a == keys.Help:
 		m.open(m.help())
-	case keys.Command:
+	case a == keys.Command:
 		m.open(newPalette(m, m.keys.Past, nil, p.act))
-	case keys.Up:
-		p.at = max(p.at-1, 0)
-	case keys.Down:
-		p.at = min(p.at+1, last)
-	case keys.PageUp:
-		p.at = max(p.at-pageStep, 0)
-	case keys.PageDown:
-		p.at = min(p.at+pageStep, last)
-	case keys.First:
-		p.at = 0
-	case keys.Last:
-		p.at = last
-	}
-	if len(p.revisions) == 0 {
+	case p.move(a, len(p.revisions)), len(p.revisions) == 0:
 		return false, nil
 	}
 	r := p.revisions[p.at]
@@ -203,9 +185,7 @@ func (p *pastScreen) draw(m *Model, w, h int) []string {
 		return append(out, m.theme.Paint(theme.Quiet, "   Reading …"))
 	}
 	below := belowPast(h)
-	l := listing{at: p.at, offset: p.offset}
-	from, to := l.seen(h-len(out)-below-1, len(p.revisions))
-	p.offset, p.window = l.offset, l.window
+	from, to := p.seen(h-len(out)-below-1, len(p.revisions))
 	for i := from; i < to; i++ {
 		r, sign, words := &p.revisions[i], "  ", "the first"
 		if p.with == r.Number {
@@ -256,9 +236,4 @@ func (p *pastScreen) footer(m *Model) []keys.Hint { return m.keys.PastFooter() }
 // pastTop is how many lines stand above the revisions.
 const pastTop = 2
 
-func (p *pastScreen) click(_ *Model, _, y int) bool {
-	l := listing{at: p.at, offset: p.offset, window: p.window}
-	again := l.clickLine(y, pastTop, len(p.revisions))
-	p.at = l.at
-	return again
-}
+func (p *pastScreen) click(_ *Model, _, y int) bool { return p.clickLine(y, pastTop, len(p.revisions)) }

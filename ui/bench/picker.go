@@ -170,13 +170,12 @@ func split(text string) []string {
 
 // matches reports whether every word of a query stands somewhere in a text.
 func matches(query, text string) bool {
-	text = strings.ToLower(text)
-	for _, word := range strings.Fields(strings.ToLower(query)) {
-		if !strings.Contains(text, word) {
-			return false
-		}
-	}
-	return true
+	return hasAll(strings.ToLower(text), strings.Fields(strings.ToLower(query)))
+}
+
+// hasAll reports whether a text has every one of some words in it.
+func hasAll(text string, words []string) bool {
+	return !slices.ContainsFunc(words, func(w string) bool { return !strings.Contains(text, w) })
 }
 
 // words is what the filter looks through.

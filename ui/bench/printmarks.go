@@ -58,12 +58,7 @@ func fileName(name string) string {
 func (m *Model) Written(w Write, path string, err error) {
 	if err != nil {
 		// With the name to mend, unless it was asked for from somewhere that is left.
-		m.open(newPrompt(m, prompt{title: capital(w.What) + ", to a new file called", text: w.Path, accept: func(_ *Model, typed string) (Request, error) {
-			if typed == "" {
-				return nil, fmt.Errorf("type a name for the file, or leave with Esc")
-			}
-			return Write{Path: typed, Data: w.Data, What: w.What}, nil
-		}}))
+		m.open(m.filePrompt(w.What, w.Path, func(path string) Request { return Write{Path: path, Data: w.Data, What: w.What} }))
 		m.Alert("Not written. %v", err)
 		return
 	}

@@ -159,7 +159,7 @@ func (l *savedScreen) filter() {
 	}
 	l.found = l.found[:0]
 	for i, looked := range texts {
-		if l.shows(i) && !slices.ContainsFunc(words, func(w string) bool { return !strings.Contains(looked, w) }) {
+		if l.shows(i) && hasAll(looked, words) {
 			l.found = append(l.found, i)
 		}
 	}
@@ -334,7 +334,7 @@ const (
 	savedRevisions = 4
 )
 
-// widths returns how wide names, customers and tags are on a screen.
+// savedWidths returns how wide names, customers and tags are on a screen.
 func savedWidths(w int) (name, customer, tags int) {
 	rest := w - 3 - savedWhat - savedSaved - savedRevisions
 	customer, tags = min(rest/3, 26), min(rest/5, 24)
@@ -415,6 +415,11 @@ func (l *savedScreen) below(m *Model, w int) []string {
 			words = append(words, "tags: "+e.Tags)
 		}
 	}
+	return m.inFull(words, w)
+}
+
+// inFull writes below a list what its line in focus has no room for.
+func (m *Model) inFull(words []string, w int) []string {
 	var out []string
 	for _, line := range wrapped(strings.Join(words, " · "), w-2, 2) {
 		out = append(out, m.theme.Paint(theme.Plain, " "+line))
