@@ -29,7 +29,7 @@ var (
 	ground = []string{"unit", "label"}
 	values = list(ground, "record", "figure")
 	pieces = list(values, "part")
-	models = list(pieces, "arrow", "air", "bow")
+	models = list(pieces, "dozen", "arrow", "air", "bow")
 	second = list(models, "flight", "stiffness", "steering")
 )
 
@@ -41,7 +41,7 @@ var arrows = map[string][]string{
 	"record": ground,
 	"figure": {"unit"},
 	"part":   values,
-	"arrow":  pieces,
+	"arrow":  list(pieces, "dozen"),
 	"air":    values,
 	"bow":    values,
 

@@ -32,7 +32,7 @@ var (
 type migration func(tx *bolt.Tx) error
 
 // migrations are in order: the first one leads from schema 1 to 2.
-var migrations = []migration{allowBows, allowProofs, addCustomers}
+var migrations = []migration{allowBows, allowProofs, addCustomers, allowDozens}
 
 // allowBows changes nothing but the number, which migrate writes: what schema 1
 // holds is read as it is. The number says that there may be saved bows. A program
@@ -43,6 +43,10 @@ func allowBows(*bolt.Tx) error { return nil }
 // allowProofs changes nothing but the number either. It says that builds may carry
 // the record of how they were proven, which earlier programs do not know.
 func allowProofs(*bolt.Tx) error { return nil }
+
+// allowDozens changes nothing but the number: builds may carry how they are put together
+// and what was weighed for a dozen of them.
+func allowDozens(*bolt.Tx) error { return nil }
 
 // addCustomers makes room for customers, and makes one of each name that a saved
 // entry has.

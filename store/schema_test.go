@@ -13,6 +13,7 @@ import (
 	bolt "go.etcd.io/bbolt"
 
 	"foreshaft/engine/arrow"
+	"foreshaft/engine/dozen"
 	"foreshaft/engine/unit"
 )
 
@@ -56,6 +57,8 @@ func fixtureNow(t *testing.T) string {
 	}
 	bench := oneBuild(30)
 	bench.Builds[0].Proven, bench.Builds[0].Proof = true, unit.Some(arrow.Proof{Date: "2026-01-02", Note: "kept as a fixture"})
+	bench.Builds[0].Assembly = unit.Some(arrow.Assembly{Quantity: unit.Some(12), Note: "kept as a fixture"})
+	bench.Builds[0].Dozen = unit.Some(dozen.Batch{Shafts: []dozen.Piece{{Weight: 300 * unit.Grain}}, Plan: []dozen.Planned{{Shaft: unit.Some(0), Made: true}}})
 	if err := w.SaveBench(Bench{Job: bench, View: []byte(`{"depth":1}`)}); err != nil {
 		t.Fatal(err)
 	}
@@ -82,6 +85,10 @@ func TestOldWorkbooksOpen(t *testing.T) {
 			// Schema 3 knows of proven builds.
 			if version := filepath.Base(path); version != "v1.db" && version != "v2.db" && bench.Job.Builds[0].Proof.Value.Note != "kept as a fixture" {
 				t.Errorf("the record of the build: %+v", bench.Job.Builds[0].Proof)
+			}
+			// Schema 5 knows how builds are put together and what was weighed for them.
+			if version := filepath.Base(path); version > "v4.db" && (bench.Job.Builds[0].Assembly.Value.Note != "kept as a fixture" || bench.Job.Builds[0].Dozen.Value.Made() != 1) {
+				t.Errorf("the ticket's part of the build: %+v, %+v", bench.Job.Builds[0].Assembly, bench.Job.Builds[0].Dozen)
 			}
 			if parts, err := w.Parts(); err != nil || len(parts) < 50 {
 				t.Errorf("%d parts, %v", len(parts), err)

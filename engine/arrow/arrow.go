@@ -10,6 +10,7 @@ package arrow
 import (
 	"slices"
 
+	"foreshaft/engine/dozen"
 	"foreshaft/engine/part"
 	"foreshaft/engine/unit"
 )
@@ -22,6 +23,8 @@ type Build struct {
 	LengthU          unit.Optional[unit.Length] `job:"length_u_in" range:"0,60"`
 	Proven           bool                       `job:"proven"`
 	Proof            unit.Optional[Proof]       `job:"proof"`
+	Assembly         unit.Optional[Assembly]    `job:"assembly"`
+	Dozen            unit.Optional[dozen.Batch] `job:"dozen"`
 	Shaft            part.Shaft                 `job:"shaft" need:"yes"`
 	Nock             part.Nock                  `job:"nock" need:"yes"`
 	Vanes            unit.Optional[part.Vanes]  `job:"vanes"`
@@ -37,6 +40,7 @@ type Build struct {
 // Clone returns a build that shares nothing that can change with this one.
 func (b Build) Clone() Build {
 	b.Extras = slices.Clone(b.Extras)
+	b.Dozen.Value = b.Dozen.Value.Clone()
 	return b
 }
 

@@ -140,7 +140,7 @@ func Pair(w *Weighed) *Pairing {
 			p.kinds = append(p.kinds, k)
 			whole := make([]int64, len(list))
 			for i, gr := range list {
-				whole[i] = int64(math.Round(gr / step))
+				whole[i] = steps(gr)
 			}
 			p.lists = append(p.lists, whole)
 		}
@@ -179,6 +179,9 @@ func Pair(w *Weighed) *Pairing {
 	}
 	return out
 }
+
+// steps counts grains.
+func steps(gr float64) int64 { return int64(math.Round(gr / step)) }
 
 // grains turns counted steps back into grains, as close as a number comes.
 func grains(steps int64) float64 { return float64(steps) / (1 / step) }

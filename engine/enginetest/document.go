@@ -17,6 +17,7 @@ import (
 	"pgregory.net/rapid"
 
 	"foreshaft/engine/arrow"
+	"foreshaft/engine/dozen"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
@@ -78,6 +79,8 @@ func (m maker) lawful(of reflect.Type, pairs []pair) []pair {
 		if !has(pairs, "tube_weight_gr") && !has(pairs, "weight_gr_per_in") {
 			pairs = append(pairs, pair{"weight_gr_per_in", decimals(rapid.IntRange(10, 300).Draw(m.T, "gr/in"), 1)})
 		}
+	case reflect.TypeFor[dozen.Batch]():
+		pairs = m.planned(pairs)
 	case reflect.TypeFor[job.Mark]():
 		pairs = set(pairs, "distance_yd", decimals(rapid.IntRange(1, 2000).Draw(m.T, "distance"), 1))
 	case reflect.TypeFor[job.Search]():
@@ -86,6 +89,37 @@ func (m maker) lawful(of reflect.Type, pairs []pair) []pair {
 		}
 	}
 	return pairs
+}
+
+// planned gives a batch a build list that has its pieces in the order they were weighed, or
+// none.
+func (m maker) planned(pairs []pair) []pair {
+	pairs = slices.DeleteFunc(pairs, func(p pair) bool { return p.key == "plan" })
+	fewest := math.MaxInt
+	var kinds []dozen.Kind
+	for k := range dozen.Kinds {
+		for _, p := range pairs {
+			if p.key == k.String() {
+				var list []json.RawMessage
+				if err := json.Unmarshal([]byte(p.value), &list); err != nil {
+					panic("enginetest: " + err.Error())
+				}
+				kinds, fewest = append(kinds, k), min(fewest, len(list))
+			}
+		}
+	}
+	if len(kinds) == 0 || rapid.Bool().Draw(m.T, "no plan") {
+		return pairs
+	}
+	var arrows []string
+	for i := range rapid.IntRange(1, fewest).Draw(m.T, "planned") {
+		arrow := []pair{{"made", strconv.FormatBool(rapid.Bool().Draw(m.T, "made"))}}
+		for _, k := range kinds {
+			arrow = append(arrow, pair{k.One(), strconv.Itoa(i)})
+		}
+		arrows = append(arrows, written(arrow))
+	}
+	return set(pairs, "plan", "["+strings.Join(arrows, ",")+"]")
 }
 
 func (m maker) build(i int) string {

@@ -199,6 +199,9 @@ func (j *Job) check() error {
 		if err := checkShaft(place+".shaft", &b.Shaft); err != nil {
 			return err
 		}
+		if err := b.Dozen.Value.Check(place + ".dozen"); err != nil {
+			return err
+		}
 	}
 	if j.Baseline != 0 && j.Baseline >= len(j.Builds) {
 		return refuse("baseline", "must be the index of a build, 0 to %d, got %d", len(j.Builds)-1, j.Baseline)

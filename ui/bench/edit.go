@@ -251,7 +251,7 @@ func (m *Model) duplicate() {
 		return
 	}
 	b := m.build().Clone()
-	b.Proven, b.Proof = false, unit.Optional[arrow.Proof]{}
+	session.Anew(&b)
 	old := b.Name
 	b.Name = session.FreeName(m.Job(), b.Name)
 	if !m.insert(m.col+1, b, "duplicate "+old) {

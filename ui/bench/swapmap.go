@@ -607,7 +607,7 @@ func (s *mapScreen) add(m *Model) {
 	}
 	old, at := m.build().Name, m.col+1
 	b := s.table.Build(s.at)
-	b.Proven, b.Proof = false, unit.Optional[arrow.Proof]{}
+	session.Anew(&b)
 	b.Name = session.FreeName(m.Job(), old)
 	if m.do("add "+b.Name, func(j *job.Job) { session.Insert(j, at, b) }) {
 		m.Say("Added %s behind %s: %s.", short(b.Name), short(old), s.pair())

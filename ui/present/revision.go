@@ -7,6 +7,7 @@ import (
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/bow"
+	"foreshaft/engine/dozen"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/record"
@@ -259,4 +260,10 @@ func (r *revision) build(was, now *arrow.Build) {
 	r.values(now.Name+":", was, now, "name", "length_in")
 	list(r, now.Name+": extra", was.Extras, now.Extras)
 	thing(r, now.Name+": record of being proven", was.Proof, now.Proof)
+	thing(r, now.Name+": assembly", was.Assembly, now.Assembly)
+	thing(r, now.Name+": dozen", was.Dozen, now.Dozen)
+	for k := range dozen.Kinds {
+		list(r, now.Name+": weighed "+k.One(), *was.Dozen.Value.Of(k), *now.Dozen.Value.Of(k))
+	}
+	list(r, now.Name+": arrow of the build list", was.Dozen.Value.Plan, now.Dozen.Value.Plan)
 }

@@ -9,6 +9,7 @@ import (
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/caution"
+	"foreshaft/engine/dozen"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/unit"
@@ -252,6 +253,12 @@ func Swap(j *job.Job, a, b int) {
 	case b:
 		j.Baseline = a
 	}
+}
+
+// Anew takes from a copy of a build what belongs to the arrows that were made of the build
+// itself: its proof, and what was weighed for a dozen.
+func Anew(b *arrow.Build) {
+	b.Proven, b.Proof, b.Dozen = false, unit.Optional[arrow.Proof]{}, unit.Optional[dozen.Batch]{}
 }
 
 // Prove marks a build as proven on the job's bow as it is set now, or takes the
