@@ -154,6 +154,26 @@ func BenchmarkKeyToFrameFind(b *testing.B) {
 	})
 }
 
+// weights are the ways to change a dozen.
+var weights = []edit{
+	{"a weight", func(a *App, _ int) { give(a, runes("231.7")) }, enter, func(*App) {}},
+	{"undone", func(*App, int) {}, tea.KeyMsg{Type: tea.KeyCtrlZ}, func(*App) {}},
+}
+
+// BenchmarkKeyToFrameDozen is the same on the Dozen screen with 25 shafts and as many
+// heads, which are paired with the key.
+func BenchmarkKeyToFrameDozen(b *testing.B) {
+	keyToFrame(b, weights, func(a *App) {
+		column := func(of string) tea.KeyMsg {
+			return tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(strings.Repeat(of, 5)), Paste: true}
+		}
+		give(a, runes("5"), column("231.4\r231.2\r232.7\r229.9\r231.1\r"), tea.KeyMsg{Type: tea.KeyTab}, column("125\r125.1\r124.8\r125.3\r124.9\r"), tea.KeyMsg{Type: tea.KeyShiftTab})
+		if view := a.View(); !strings.Contains(view, "25 arrows of") {
+			b.Fatalf("nothing is paired:\n%s", view)
+		}
+	})
+}
+
 // keyToFrame measures edits in turn on a screen that open leads to.
 func keyToFrame(b *testing.B, edits []edit, open func(a *App)) {
 	times := map[string][]time.Duration{}

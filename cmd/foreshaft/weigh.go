@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"foreshaft/engine/dozen"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/part"
 	"foreshaft/engine/unit"
@@ -18,14 +19,15 @@ import (
 )
 
 func weighCommand() *cobra.Command {
-	var id, length, units, workbook string
+	var id, length, build, of, units, workbook string
 	c := &cobra.Command{
 		Use:   "weigh FILE|-",
 		Short: "Say what scale readings come to, and keep it with a part",
 		Long: "Read weights from a scale, one a line, in grains or with their unit (g). Say their mean, how much pieces differ and the lightest and heaviest.\n" +
 			"With --part they are kept as the measured weight of that part of the drawer; what it says it weighs stays beside it. Of shafts weigh whole ones and give their --length.\n" +
+			"With --build and --of they are pieces of a dozen instead, added to those of that build of the bench that is open: a shaft may have its spine and straightness behind its weight.\n" +
 			"Exit status: 0 done, 1 the file or the workbook could not be read, 2 a line or the usage is wrong.",
-		Example: "  foreshaft weigh readings.txt\n  foreshaft weigh - --part sample-head-field-point-100-gr < readings.txt\n  foreshaft weigh shafts.txt --length 32in --part part-7",
+		Example: "  foreshaft weigh readings.txt\n  foreshaft weigh - --part sample-head-field-point-100-gr < readings.txt\n  foreshaft weigh shafts.txt --length 32in --part part-7\n  foreshaft weigh - --build \"Even keel\" --of shafts < shafts.txt",
 		Args:    exactly(1, "weigh takes one file of readings, or - for standard input"),
 		RunE: func(c *cobra.Command, args []string) error {
 			shown, err := unit.ParseSystem(units)
@@ -35,6 +37,16 @@ func weighCommand() *cobra.Command {
 			data, err := readInput(c.InOrStdin(), args[0])
 			if err != nil {
 				return err
+			}
+			if build != "" || of != "" {
+				if id != "" || length != "" {
+					return badInput{errors.New("--build and --of are for the pieces of a dozen, --part and --length for a part of the drawer: not both")}
+				}
+				said, err := weighFor(workbook, build, of, named(args[0]), string(data), shown)
+				if err != nil {
+					return err
+				}
+				return printLines(c.OutOrStdout(), said)
 			}
 			readings, resolution, err := scaleReadings(string(data), shown)
 			if err != nil {
@@ -69,9 +81,54 @@ func weighCommand() *cobra.Command {
 	}
 	c.Flags().StringVar(&id, "part", "", "id of a part of the drawer to keep it with, or its name where no other has it")
 	c.Flags().StringVar(&length, "length", "", "length of the shafts that were weighed")
+	c.Flags().StringVar(&build, "build", "", "build of the open bench whose dozen the pieces are for")
+	c.Flags().StringVar(&of, "of", "", "what was weighed for it: shafts, heads, inserts or nocks")
 	unitsFlag(c, &units)
 	workbookFlag(c, &workbook)
 	return c
+}
+
+// weighFor adds weighed pieces to the dozen of a build of the bench that is open, and says
+// what they come to.
+func weighFor(workbook, build, of, file, text string, units unit.System) ([]string, error) {
+	kind := dozen.Kind(0)
+	for kind < dozen.Kinds && kind.String() != of {
+		kind++
+	}
+	switch {
+	case build == "":
+		return nil, badInput{errors.New("--of needs --build, the name of a build of the bench")}
+	case kind == dozen.Kinds:
+		return nil, badInput{fmt.Errorf("--of: want shafts, heads, inserts or nocks, got %q", of)}
+	}
+	pieces, err := dozen.Read(text, kind, units)
+	if err != nil {
+		return nil, badInput{fmt.Errorf("%s: %w", file, err)}
+	}
+	var said []string
+	err = withBook(workbook, func(book *store.Workbook) error {
+		bench, err := book.LoadBench()
+		if err != nil {
+			return err
+		}
+		j := bench.Job.Clone()
+		at, err := buildNamed(j, build)
+		if err != nil {
+			return badInput{err}
+		}
+		batch := &j.Builds[at].Dozen
+		batch.Given = true
+		list := batch.Value.Of(kind)
+		*list = append(*list, pieces...)
+		if err := batch.Value.Check("dozen"); err != nil {
+			return badInput{fmt.Errorf("%s: %w", file, err)}
+		}
+		said = present.WeighingOf(units, &batch.Value, kind).Words()
+		said = append(said, fmt.Sprintf("Kept for the dozen of %s.", build))
+		bench.Job = j
+		return book.SaveBench(bench)
+	})
+	return said, err
 }
 
 // scaleReadings reads weights, one a line; what the scale rounds to is told by the

@@ -226,23 +226,21 @@ func (b *Batch) planned() *Pairing {
 	return out
 }
 
-// Begin makes the pairing as it is now the build list that is being made. The error says
-// what is missing.
-func (b *Batch) Begin() error {
-	p, err := b.Pair()
-	if err != nil || len(b.Plan) > 0 {
-		return err
+// PlanOf returns the build list that is being made, else a pairing of this batch as one of
+// which nothing is made yet.
+func (b *Batch) PlanOf(p *Pairing) []Planned {
+	if len(b.Plan) > 0 {
+		return b.Plan
 	}
-	for _, a := range p.Arrows {
-		var planned Planned
+	out := make([]Planned, len(p.Arrows))
+	for i, a := range p.Arrows {
 		for k := range Kinds {
 			if p.Has[k] {
-				*planned.Of(k) = unit.Some(a.Piece[k])
+				*out[i].Of(k) = unit.Some(a.Piece[k])
 			}
 		}
-		b.Plan = append(b.Plan, planned)
 	}
-	return nil
+	return out
 }
 
 // Remove takes a piece out of its list. It must not be planned; the places of those behind

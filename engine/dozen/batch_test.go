@@ -20,6 +20,17 @@ func pieces(grains ...float64) []dozen.Piece {
 	return out
 }
 
+// begin makes the pairing of a batch the list that is being made.
+func begin(t *testing.T, b *dozen.Batch) *dozen.Pairing {
+	t.Helper()
+	p, err := b.Pair()
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.Plan = b.PlanOf(p)
+	return p
+}
+
 func TestPiecesLeftOutAreNotPaired(t *testing.T) {
 	b := dozen.Batch{Shafts: pieces(300, 310, 301, 302), Heads: pieces(102, 101, 100)}
 	b.Shafts[1].LeftOut = true
@@ -65,10 +76,7 @@ func TestAPairingSaysWhatIsMissing(t *testing.T) {
 // as they are now.
 func TestAPlanStaysAndTellsTotalsAnew(t *testing.T) {
 	b := dozen.Batch{Shafts: pieces(300, 301, 302, 305), Heads: pieces(102, 101, 100)}
-	if err := b.Begin(); err != nil {
-		t.Fatal(err)
-	}
-	before, _ := b.Pair()
+	before := begin(t, &b)
 	held := b.Clone()
 	b.Shafts[2].Weight = 310 * unit.Grain
 	after, _ := b.Pair()
@@ -92,9 +100,7 @@ func TestAPlanStaysAndTellsTotalsAnew(t *testing.T) {
 
 func TestRemovingMovesThePlan(t *testing.T) {
 	b := dozen.Batch{Shafts: pieces(290, 300, 301), Arrows: unit.Some(2)}
-	if err := b.Begin(); err != nil {
-		t.Fatal(err)
-	}
+	begin(t, &b)
 	b.Remove(dozen.Shafts, 0)
 	p, err := b.Pair()
 	if err != nil || b.Check("dozen") != nil || math.Abs(p.Spread-1) > 1e-9 || b.Planned(dozen.Shafts, 2) || !b.Planned(dozen.Shafts, 1) {
@@ -132,9 +138,7 @@ func TestAPairingUsesEachPieceOnce(t *testing.T) {
 		if err != nil {
 			return
 		}
-		if err := b.Begin(); err != nil {
-			t.Fatal(err)
-		}
+		b.Plan = b.PlanOf(p)
 		for k := range dozen.Kinds {
 			if i := rapid.IntRange(0, 6).Draw(t, "gone"); i < len(*b.Of(k)) && !b.Planned(k, i) {
 				b.Remove(k, i)

@@ -123,6 +123,8 @@ func (m *Model) act(a keys.Action) Request {
 		m.open(newRangeScreen(m))
 	case keys.Find:
 		return m.findIt()
+	case keys.Dozen:
+		return m.dozenIt()
 	case keys.Fit:
 		m.fit()
 	case keys.Drawer:
@@ -204,6 +206,8 @@ func (m *Model) actOnBuild(a keys.Action) Request {
 		m.baseline()
 	case keys.Proven:
 		m.prove()
+	case keys.Print:
+		m.open(newTicketForm(m))
 	case keys.Fix:
 		return m.fix()
 	case keys.SameMarks:

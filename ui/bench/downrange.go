@@ -132,7 +132,7 @@ func (r *rangeScreen) act(m *Model, a keys.Action) (done bool, q Request) {
 	case keys.Close:
 		m.message = ""
 		return true, nil
-	case keys.SwapMap, keys.Find, keys.Drawer, keys.Open:
+	case keys.SwapMap, keys.Find, keys.Dozen, keys.Drawer, keys.Open:
 		return false, m.turn(r, a)
 	case keys.Help:
 		m.open(m.help())

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"foreshaft/engine/air"
+	"foreshaft/engine/arrow"
 	"foreshaft/engine/bow"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
@@ -66,7 +67,8 @@ var filledOnce = sync.OnceValues(func() ([]byte, []part.Part) {
 	b := &j.Builds[0]
 	b.Insert.Given, b.Collar.Given, b.Vanes.Given, b.Wrap.Given = true, true, true, true
 	j.Bow.Value.Rating.Given, j.Air.Given, j.Limits.Given, j.Sight.Given = true, true, true, true
-	for _, thing := range []any{&b.Shaft, &b.Insert.Value, &b.Collar.Value, &b.Head, &b.Nock, &b.Vanes.Value, &b.Wrap.Value,
+	b.Assembly.Given = true
+	for _, thing := range []any{&b.Assembly.Value, &b.Shaft, &b.Insert.Value, &b.Collar.Value, &b.Head, &b.Nock, &b.Vanes.Value, &b.Wrap.Value,
 		&j.Bow.Value, &j.Bow.Value.Rating.Value, &j.Air.Value, &j.Limits.Value, &j.Sight.Value} {
 		fill(thing)
 	}
@@ -159,6 +161,7 @@ func TestEveryFieldOfEveryFormCanBeEdited(t *testing.T) {
 	checkForm(t, "air", formCase[air.Conditions]{pressed[air.Conditions]("A"), jobState, true})
 	checkForm(t, "sight", formCase[job.Sight]{pressed[job.Sight]("i"), jobState, true})
 	checkForm(t, "limits", formCase[job.Limits]{pressed[job.Limits]("L"), jobState, true})
+	checkForm(t, "ticket", formCase[arrow.Assembly]{pressed[arrow.Assembly]("p"), jobState, true})
 	checkForm(t, "bow", formCase[bow.Bow]{pressed[bow.Bow]("b"), jobState, true})
 	// Units are no part of the job: undo is for what was done to builds.
 	checkForm(t, "units", formCase[unitChoice]{pressed[unitChoice]("u"), func(m *Model) []byte { return fmt.Append(nil, m.units(), m.choices.Currency) }, false})
@@ -211,7 +214,11 @@ func now[T any](m *Model, f *form[T]) record.Field {
 func checkChoice[T any](t *testing.T, c formCase[T], start func(t testing.TB) (*Model, *form[T], record.Field)) {
 	for _, key := range []string{"+", "-", "enter"} {
 		m, f, field := start(t)
-		n, first := len(field.Words), field.Text()
+		words, first := field.Words, field.Text()
+		if field.Optional() && f.lines[f.at].usual == nil {
+			words = append([]string{""}, words...)
+		}
+		n := len(words)
 		before := c.state(m)
 		for turn := range n {
 			press(m, key)
@@ -219,7 +226,7 @@ func checkChoice[T any](t *testing.T, c formCase[T], start func(t testing.TB) (*
 			if key == "-" {
 				step = n - 1
 			}
-			want := field.Words[(slices.Index(field.Words, first)+(turn+1)*step)%n]
+			want := words[(slices.Index(words, first)+(turn+1)*step)%n]
 			if got := now(m, f).Text(); got != want || m.Typing() {
 				t.Errorf("%s %d times from %q gives %q, want %q", key, turn+1, first, got, want)
 			}

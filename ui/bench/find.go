@@ -394,7 +394,7 @@ func (f *findScreen) act(m *Model, a keys.Action) (done bool, r Request) {
 	case keys.Close:
 		m.message = ""
 		return true, nil
-	case keys.SwapMap, keys.Downrange, keys.Drawer, keys.Open:
+	case keys.SwapMap, keys.Downrange, keys.Dozen, keys.Drawer, keys.Open:
 		return false, m.turn(f, a)
 	case keys.Help:
 		m.open(m.help())

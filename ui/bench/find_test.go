@@ -199,6 +199,10 @@ func TestEachKeyOfFindDoesWhatItSays(t *testing.T) {
 		},
 		keys.Command: func(x trial) { opens[*palette](x) },
 		keys.Help:    func(x trial) { opens[*page](x) },
+		keys.Dozen: func(x trial) {
+			opens[*dozenScreen](x)
+			x.want(len(x.m.under) == 0, "%d screens are under it", len(x.m.under))
+		},
 		keys.Drawer: func(x trial) {
 			opens[*drawerScreen](x)
 			x.want(len(x.m.under) == 0, "%d screens are under it", len(x.m.under))

@@ -199,10 +199,12 @@ func (f *form[T]) act(m *Model, a keys.Action) (done bool, r Request) {
 			r = f.cut(m, v)
 		}
 	}
+	taken := false
 	if f.extra != nil && r == nil {
-		if taken, asked := f.extra(m, a); taken {
-			r = asked
-		}
+		taken, r = f.extra(m, a)
+	}
+	if a == keys.Print && !taken {
+		m.Say("Nothing is printed from here: on the bench %s opens the ticket.", m.keys.Bench.Press(keys.Print))
 	}
 	f.clamp(m)
 	return false, r
@@ -302,14 +304,18 @@ func (f *form[T]) cycle(m *Model, v *T, forward bool) Request {
 	if l := f.lines[f.at]; now == "" && l.usual != nil {
 		now = l.usual(m, v)
 	}
-	n := len(field.Words)
-	i := slices.Index(field.Words, now)
+	words := field.Words
+	if field.Optional() && f.lines[f.at].usual == nil { // one of them is not to say
+		words = append([]string{""}, words...)
+	}
+	n := len(words)
+	i := slices.Index(words, now)
 	if forward {
 		i = (i + 1) % n
 	} else {
 		i = (max(i, 0) - 1 + n) % n
 	}
-	return f.store(m, v, field.Words[i])
+	return f.store(m, v, words[i])
 }
 
 func (f *form[T]) typedKey(m *Model, k tea.KeyMsg) Request {

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"foreshaft/engine/air"
+	"foreshaft/engine/arrow"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
@@ -207,6 +208,14 @@ func TestEachKeyOfTheBenchDoesWhatItSays(t *testing.T) {
 			opens[*fitScreen](x)
 			shows(x, x.m, " Fitting ", "what for", "Propose three builds")
 		},
+		keys.Dozen: func(x trial) {
+			opens[*dozenScreen](x)
+			shows(x, x.m, "Dozen of A Open ground", "[shafts]", "Weight of shaft 1")
+		},
+		keys.Print: func(x trial) {
+			opens[*form[arrow.Assembly]](x)
+			shows(x, x.m, "Ticket of Open ground", "how many", "vanes glued with")
+		},
 		keys.Find: func(x trial) {
 			x.m.drawer = smallDrawer()
 			finish(x.m, x.press())
@@ -313,6 +322,12 @@ func TestEachKeyOfAListDoesWhatItSays(t *testing.T) {
 func TestEachKeyOfTheBowFormDoesWhatItSays(t *testing.T) {
 	form := func(x trial) *bowForm { return x.m.dialog.(*bowForm) }
 	checkScope(t, keys.Default().Form, map[keys.Action]func(x trial){
+		keys.Print: func(x trial) {
+			before := x.m.Job().Encode()
+			x.press()
+			x.want(strings.Contains(x.m.message, "Nothing is printed from here"), "it says %q", x.m.message)
+			kept(x, x.m, before, "after print on the bow form")
+		},
 		keys.Up: func(x trial) {
 			was := form(x).at
 			x.press()

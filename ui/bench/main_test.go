@@ -16,6 +16,7 @@ import (
 	"github.com/muesli/termenv"
 
 	"foreshaft/engine/air"
+	"foreshaft/engine/arrow"
 	"foreshaft/engine/bow"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/job"
@@ -34,7 +35,7 @@ var named = map[string]tea.KeyType{
 	"up": tea.KeyUp, "down": tea.KeyDown, "left": tea.KeyLeft, "right": tea.KeyRight, "home": tea.KeyHome, "end": tea.KeyEnd,
 	"pgup": tea.KeyPgUp, "pgdown": tea.KeyPgDown, "enter": tea.KeyEnter, "esc": tea.KeyEsc, "tab": tea.KeyTab, "shift+tab": tea.KeyShiftTab,
 	"backspace": tea.KeyBackspace, "ctrl+l": tea.KeyCtrlL, "ctrl+c": tea.KeyCtrlC, "ctrl+p": tea.KeyCtrlP, "ctrl+n": tea.KeyCtrlN, "ctrl+a": tea.KeyCtrlA, "ctrl+e": tea.KeyCtrlE,
-	"ctrl+d": tea.KeyCtrlD, "ctrl+k": tea.KeyCtrlK, "ctrl+r": tea.KeyCtrlR, "ctrl+t": tea.KeyCtrlT, "ctrl+w": tea.KeyCtrlW, "ctrl+x": tea.KeyCtrlX,
+	"ctrl+d": tea.KeyCtrlD, "ctrl+k": tea.KeyCtrlK, "ctrl+r": tea.KeyCtrlR, "ctrl+t": tea.KeyCtrlT, "ctrl+w": tea.KeyCtrlW, "ctrl+x": tea.KeyCtrlX, "ctrl+s": tea.KeyCtrlS, "ctrl+o": tea.KeyCtrlO, "ctrl+z": tea.KeyCtrlZ, "ctrl+y": tea.KeyCtrlY,
 	"f1": tea.KeyF1, "insert": tea.KeyInsert, "delete": tea.KeyDelete,
 }
 
@@ -185,6 +186,10 @@ func typedText(t testing.TB, m *Model) string {
 	case *palette:
 		return d.input.Value()
 	case *drawerScreen:
+		return d.input.Value()
+	case *dozenScreen:
+		return d.input.Value()
+	case *form[arrow.Assembly]:
 		return d.input.Value()
 	case *forWhom:
 		return d.input.Value()

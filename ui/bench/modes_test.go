@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"foreshaft/engine/air"
+	"foreshaft/engine/dozen"
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/engine/unit"
@@ -133,6 +134,48 @@ func modes() []mode {
 	with("sight", nil, "i")
 	with("sight with marks", manyMarks(25), "i", "right", "down", "down")
 	with("sight, a new mark", manyMarks(2), "i", "a", "3", "0", "enter")
+	with("dozen, nothing weighed", nil, "5")
+	with("dozen without a build", builds(0), "5")
+	add("dozen, shafts", func(t testing.TB) *Model {
+		m, _ := onDozen(t, twelveShafts, thirteenHeads)
+		press(m, "down", "ctrl+x", "down")
+		return m
+	})
+	add("dozen, correcting", func(t testing.TB) *Model {
+		m, _ := onDozen(t, twelveShafts, "")
+		press(m, "enter")
+		return m
+	})
+	add("dozen, four kinds", func(t testing.TB) *Model {
+		m, d := onDozen(t, twelveShafts, thirteenHeads)
+		for _, k := range []dozen.Kind{dozen.Inserts, dozen.Nocks} {
+			d.shown = k
+			d.take(m, thirteenHeads)
+		}
+		finish(m, d.refresh(m))
+		toList(m)
+		toList(m)
+		return m
+	})
+	add("dozen, build list", func(t testing.TB) *Model {
+		m, _ := onDozen(t, twelveShafts, thirteenHeads)
+		toList(m)
+		press(m, "enter", "enter", "end")
+		return m
+	})
+	add("dozen, by a rule", func(t testing.TB) *Model {
+		m, _ := onDozen(t, twelveShafts, thirteenHeads)
+		press(m, "ctrl+r")
+		return m
+	})
+	add("dozen, five hundred shafts", func(t testing.TB) *Model {
+		m, _ := onDozen(t, strings.Repeat("231.4 231.2 232.7 229.9 231.1 ", 100), "")
+		press(m, "end")
+		return m
+	})
+	with("ticket", nil, "p")
+	with("ticket, further down", tooLight, "p", "end")
+	with("what to print", nil, "p", "p")
 	with("limits", nil, "L", "end")
 	with("limits that all builds break", func(j *job.Job) {
 		j.Limits = unit.Some(job.Limits{MaxSpeed: 100 * unit.FootPerSecond, MinWeight: 900 * unit.Grain})

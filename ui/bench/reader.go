@@ -135,6 +135,9 @@ func (m *Model) help() *page {
 		"%s finds every arrow of the drawer that is what you ask for, and says what to widen where nothing is. %s asks a few questions and proposes three builds. No new danger is ever offered; what is offered is still no advice.",
 		m.keys.Bench.Press(keys.Fix), m.keys.Bench.Press(keys.SameMarks), m.keys.Bench.Press(keys.Closest), m.keys.Bench.Press(keys.Find), m.keys.Bench.Press(keys.Fit))
 	p.add(theme.Plain, "")
+	p.add(theme.Plain, "%s is where a dozen of one build is weighed piece by piece and paired into arrows that weigh the same; what you tick off there stays. %s is the ticket: how the build is put together, and a sheet for the bench to build it from.",
+		m.keys.Bench.Press(keys.Dozen), m.keys.Bench.Press(keys.Print))
+	p.add(theme.Plain, "")
 	p.add(theme.Heading, "Before you shoot")
 	for _, s := range present.Standing {
 		p.add(theme.Plain, "%s", s)
@@ -162,7 +165,7 @@ func (m *Model) keysOf(s *keys.Scope) *page {
 		p.tabulate(b.Help().Key, b.Help().Desc)
 	}
 	p.add(theme.Plain, "")
-	p.add(theme.Quiet, "Everything else that is typed filters. The bench's help (%s there) explains the program.", m.keys.Bench.Press(keys.Help))
+	p.add(theme.Quiet, "Everything else is typed into the field. The bench's help (%s there) explains the program.", m.keys.Bench.Press(keys.Help))
 	return p
 }
 

@@ -344,7 +344,7 @@ func (s *mapScreen) act(m *Model, a keys.Action) (done bool, q Request) {
 	case keys.Close:
 		m.message = ""
 		return true, nil
-	case keys.Downrange, keys.Find, keys.Drawer, keys.Open:
+	case keys.Downrange, keys.Find, keys.Dozen, keys.Drawer, keys.Open:
 		return false, m.turn(s, a)
 	case keys.Help:
 		m.open(m.help())

@@ -238,6 +238,10 @@ func TestEachKeyOfTheSwapMapDoesWhatItSays(t *testing.T) {
 			opens[*savedScreen](x)
 			x.want(len(x.m.under) == 0, "%d screens are under it", len(x.m.under))
 		},
+		keys.Dozen: func(x trial) {
+			opens[*dozenScreen](x)
+			x.want(len(x.m.under) == 0, "%d screens are under it", len(x.m.under))
+		},
 		keys.Find: func(x trial) {
 			opens[*findScreen](x)
 			x.want(len(x.m.under) == 0, "%d dialogs are under it", len(x.m.under))

@@ -264,5 +264,14 @@ func TestGoldenFrames(t *testing.T) {
 		golden(t, "fitting-proposal"+suffix, screen(m))
 		press(m, "esc", "esc", "6", "tab", "tab", "down")
 		golden(t, "drawer"+suffix, screen(m))
+		m, _ = onDozen(t, twelveShafts, thirteenHeads)
+		m.SetSize(size[0], size[1])
+		press(m, "down", "down", "ctrl+x")
+		golden(t, "dozen"+suffix, screen(m))
+		toList(m)
+		press(m, "enter", "enter")
+		golden(t, "dozen-list"+suffix, screen(m))
+		press(m, "ctrl+w", "down")
+		golden(t, "ticket-form"+suffix, screen(m))
 	}
 }

@@ -29,7 +29,7 @@ func findScope() *Scope {
 		bind(Undo, "undo", "z", "ctrl+z"), bind(Redo, "redo", "Z", "ctrl+y"),
 		bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),
 		bind(SwapMap, "swap map: two kinds of piece against each other", "2"), bind(Downrange, "downrange: marks, drift and forgiveness at every distance", "3"),
-		bind(Drawer, "drawer: all parts", "6"), bind(Open, "saved: builds, customers, files", "7"),
+		bind(Dozen, "dozen: arrows that match", "5"), bind(Drawer, "drawer: all parts", "6"), bind(Open, "saved: builds, customers, files", "7"),
 		bind(Close, "back to the bench", "esc", "1", "4", "tab", "q"),
 	}}
 }

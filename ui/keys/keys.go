@@ -114,12 +114,12 @@ type Scope struct {
 
 // Map is every binding of the program.
 type Map struct {
-	Bench, Map, Range, Find, Offers, Fit, Drawer, Saved, Past, Intake, List, Form, Entry, Reader *Scope
+	Bench, Map, Range, Find, Dozen, Offers, Fit, Drawer, Saved, Past, Intake, List, Form, Entry, Reader *Scope
 }
 
 // Scopes lists every scope in the order of help.
 func (m *Map) Scopes() []*Scope {
-	return []*Scope{m.Bench, m.Map, m.Range, m.Find, m.Offers, m.Fit, m.Drawer, m.Saved, m.Past, m.Intake, m.List, m.Form, m.Entry, m.Reader}
+	return []*Scope{m.Bench, m.Map, m.Range, m.Find, m.Dozen, m.Offers, m.Fit, m.Drawer, m.Saved, m.Past, m.Intake, m.List, m.Form, m.Entry, m.Reader}
 }
 
 // Action returns what a key does here, empty when it does nothing.
@@ -230,8 +230,10 @@ func Default() *Map {
 			bind(Fit, "fitting: a few questions, then three builds", "g").also("guide counter customer propose choose purpose beginner budget cheap price recommend"),
 			bind(Drawer, "drawer: all parts, to add, edit, copy and retire", "6").also("parts stock inventory price list catalogue weighed"),
 			bind(Find, "find: every arrow of the drawer that is what you ask for", "4").also("search question match window range trade-off stock cheap price"),
+			bind(Dozen, "dozen: weigh pieces and pair them into arrows that match", "5").also("batch scale weights pair sort spread outliers twelve histogram build list tick"),
 			bind(SwapMap, "swap map: every insert with every head, or any two kinds", "2", "tab").also("table matrix combinations compare same weight grid"),
 			bind(Nearer, "figures of a nearer distance", "pgup"), bind(Farther, "figures of a farther distance", "pgdown"),
+			bind(Print, "ticket: how it is put together, and print it", "p").also("print order sheet workshop html pdf markdown assembly adhesive fletching comparison"),
 			bind(Copy, "copy what is in focus", "y"), bind(CopyTable, "copy the whole comparison as text", "Y").also("export print"),
 			bind(Units, "units and currency: grains or grams, inches or cm …", "u").also("metric newtons metres"),
 			bind(Theme, "colours: light, dark, none", "t").also("theme background contrast"), bind(Mouse, "mouse on or off", "M"),
@@ -255,10 +257,10 @@ func Default() *Map {
 			bind(Undo, "undo", "z", "ctrl+z"), bind(Redo, "redo", "Z", "ctrl+y"),
 			bind(Copy, "copy what is in focus", "y"), bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),
 			bind(SwapMap, "swap map: two kinds of piece against each other", "2"), bind(Find, "find: every arrow of the drawer that is what you ask for", "4", "tab"),
-			bind(Drawer, "drawer: all parts", "6"), bind(Open, "saved: builds, customers, files", "7"),
+			bind(Dozen, "dozen: arrows that match", "5"), bind(Drawer, "drawer: all parts", "6"), bind(Open, "saved: builds, customers, files", "7"),
 			bind(Close, "back to the bench", "esc", "1", "3", "q"),
 		}},
-		Find: findScope(), Offers: offersScope(), Fit: fitScope(), Drawer: drawerScope(), Saved: savedScope(), Past: pastScope(), Intake: intakeScope(),
+		Find: findScope(), Dozen: dozenScope(), Offers: offersScope(), Fit: fitScope(), Drawer: drawerScope(), Saved: savedScope(), Past: pastScope(), Intake: intakeScope(),
 		List: &Scope{ID: "list", Name: "Lists", Typed: true, Bindings: []Binding{
 			bind(Up, "up", "up", "ctrl+p"), bind(Down, "down", "down", "ctrl+n"),
 			bind(PageUp, "page up", "pgup"), bind(PageDown, "page down", "pgdown"),
@@ -272,7 +274,7 @@ func Default() *Map {
 			bind(First, "first line", "home"), bind(Last, "last line", "end"),
 			bind(Edit, "edit, or the next choice", "enter"), bind(More, "next choice", "+", "="), bind(Less, "previous choice", "-"),
 			bind(Add, "add a reading or a mark", "a"), bind(Remove, "remove a reading or a mark", "x", "delete"),
-			bind(Keep, "keep this bow by name", "s"), bind(Open, "another bow you kept", "o"), bind(New, "a new bow", "n"),
+			bind(Print, "print the ticket", "p"), bind(Keep, "keep this bow by name", "s"), bind(Open, "another bow you kept", "o"), bind(New, "a new bow", "n"),
 			bind(Undo, "undo", "z", "ctrl+z"), bind(Redo, "redo", "Z", "ctrl+y"),
 			bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"), bind(Close, "back to the bench", "esc", "q"),
 		}},
@@ -322,7 +324,7 @@ func Do(does string, actions ...Action) Offer { return Offer{does, actions} }
 // useful first: a narrow screen drops the last.
 func (m *Map) BenchFooter() []Hint {
 	return m.Bench.Hints(Do("help", Help), Do("swap", More, Less), Do("choose", Edit), Do("undo", Undo), Do("bow", Bow), Do("add", Add),
-		Do("downrange", Downrange), Do("quit", Quit), Do("swap map", SwapMap), Do("find", Find), Do("fitting", Fit), Do("drawer", Drawer), Do("save", Save), Do("saved", Open), Do("any action", Command), Do("explain", Explain), Do("fix", Fix), Do("depth", Depth),
+		Do("downrange", Downrange), Do("quit", Quit), Do("swap map", SwapMap), Do("find", Find), Do("fitting", Fit), Do("dozen", Dozen), Do("ticket", Print), Do("drawer", Drawer), Do("save", Save), Do("saved", Open), Do("any action", Command), Do("explain", Explain), Do("fix", Fix), Do("depth", Depth),
 		Do("duplicate", Duplicate), Do("remove", Remove), Do("baseline", Baseline), Do("proven", Proven), Do("units", Units), Do("colours", Theme))
 }
 

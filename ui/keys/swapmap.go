@@ -34,7 +34,7 @@ func mapScope() *Scope {
 		bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),
 		bind(Downrange, "downrange: marks, drift and forgiveness at every distance", "3", "tab"),
 		bind(Find, "find: every arrow of the drawer that is what you ask for", "4"),
-		bind(Drawer, "drawer: all parts", "6"), bind(Open, "saved: builds, customers, files", "7"),
+		bind(Dozen, "dozen: arrows that match", "5"), bind(Drawer, "drawer: all parts", "6"), bind(Open, "saved: builds, customers, files", "7"),
 		bind(Close, "back to the bench", "esc", "1", "2", "q"),
 	}}
 }

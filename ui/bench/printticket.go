@@ -1,0 +1,154 @@
+package bench
+
+import (
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"foreshaft/engine/arrow"
+	"foreshaft/engine/caution"
+	"foreshaft/engine/job"
+	"foreshaft/engine/label"
+	"foreshaft/ui/keys"
+	"foreshaft/ui/present"
+	"foreshaft/ui/theme"
+	"foreshaft/ui/ticket"
+)
+
+// newTicketForm returns the form of how the build in focus is put together, from where its
+// ticket is printed.
+func newTicketForm(m *Model) dialog {
+	name := m.build().Name
+	m.Say("What the bench must know to build it. What stays empty becomes a blank to fill in by hand; %s prints.", m.keys.Form.Press(keys.Print))
+	f := &form[arrow.Assembly]{
+		title: "Ticket of " + short(name),
+		offers: []keys.Offer{keys.Do("back", keys.Close), keys.Do("print", keys.Print), keys.Do("edit", keys.Edit), keys.Do("change", keys.More, keys.Less), keys.Do("undo", keys.Undo),
+			keys.Do("help", keys.Help), keys.Do("any action", keys.Command), keys.Do("move", keys.Up, keys.Down)},
+		lines: []line[arrow.Assembly]{
+			{key: "quantity", title: "how many", means: "arrows to build"},
+			{key: "stiff_side", title: "stiff side", head: "Shaft", means: "where the side goes that was found stiffest, where shafts are marked: such as up"},
+			{key: "insert_adhesive", title: "insert glued with", head: "Front", means: "the adhesive that holds the insert"},
+			{key: "break_off", title: "break-off insert", means: "whole, or broken down to the weight that the build has"},
+			{key: "collar_adhesive", title: "collar glued with", means: "the adhesive that holds the collar"},
+			{key: "head_index", title: "head index", means: "how the blades stand, such as in line with the vanes; empty: as it comes"},
+			{key: "vane_adhesive", title: "vanes glued with", head: "Rear", means: "the adhesive that holds the vanes"},
+			{key: "fletching", title: "fletching", means: "straight, offset at an angle, or helical around the shaft"},
+			{key: "fletching_turn", title: "  turned", means: "left or right, seen from behind: which way the arrow is to spin"},
+			{key: "fletching_angle_deg", title: "  angle", means: "between the vanes and the shaft"},
+			{key: "cock_vane", title: "cock vane", means: "the odd vane with the arrow on the string: up or down is in line with the string slot, out is square to it"},
+			{key: "nock_index", title: "nock index", means: "how the nock is turned, such as its mark with the cock vane"},
+			{key: "note", title: "note", head: "For the bench", means: "anything else that whoever builds it must know"},
+		},
+		load: func(m *Model) arrow.Assembly { return m.build().Assembly.Value },
+		keep: func(m *Model, c change, v arrow.Assembly) Request {
+			for _, words := range []*string{&v.StiffSide, &v.InsertAdhesive, &v.CollarAdhesive, &v.VaneAdhesive, &v.NockIndex, &v.HeadIndex, &v.Note} {
+				*words = label.Clean(*words)
+			}
+			col := m.col
+			if m.do("ticket: "+c.what, func(j *job.Job) { j.Builds[col].Assembly = optionalOf(v) }) {
+				m.Say("Noted: %s.", c.what)
+			}
+			return nil
+		},
+		side: func(m *Model, _ *arrow.Assembly) []paragraph { return ticketHolds(m) },
+		gone: func(m *Model) bool { return m.build() == nil || m.build().Name != name },
+	}
+	f.extra = func(m *Model, a keys.Action) (bool, Request) {
+		if a != keys.Print {
+			return false, nil
+		}
+		m.printTicket()
+		return true, nil
+	}
+	return f
+}
+
+// ticketHolds says what else a ticket of the build in focus has.
+func ticketHolds(m *Model) []paragraph {
+	b := m.build()
+	out := []paragraph{{text: fmt.Sprintf("The ticket lists the pieces, the cut length (%s of shaft), each step of the work, the figures with ±, and what to look out for.", m.units().Span(b.Tube(), 5))}}
+	for _, c := range m.session.Sheet().Builds[m.col].Cautions {
+		if c.Level == caution.Danger {
+			out = append(out, paragraph{token: theme.Danger, text: present.Marked(c)})
+		}
+	}
+	switch batch := &b.Dozen.Value; {
+	case batch.Empty():
+		out = append(out, paragraph{token: theme.Quiet, text: fmt.Sprintf("Pieces that are weighed on the Dozen screen (%s on the bench) add a build list.", m.keys.Bench.Press(keys.Dozen))})
+	default:
+		out = append(out, paragraph{text: fmt.Sprintf("It has the build list of the dozen: %s.", counted(batch.Wanted(), "arrow"))})
+	}
+	return append(out, paragraph{token: theme.Quiet, text: "Nothing here changes a figure."})
+}
+
+// printTicket asks what to print.
+func (m *Model) printTicket() {
+	if len(m.Job().Builds) == 1 {
+		m.open(m.ticketPrompt(false))
+		return
+	}
+	m.open(&choice{title: "Print", options: []choiceOption{
+		{"The ticket of " + present.Letter(m.col) + " " + short(m.build().Name), func(m *Model) Request {
+			m.open(m.ticketPrompt(false))
+			return nil
+		}},
+		{fmt.Sprintf("All %d builds side by side", len(m.Job().Builds)), func(m *Model) Request {
+			m.open(m.ticketPrompt(true))
+			return nil
+		}},
+	}})
+}
+
+// ticketPrompt asks for the file that a ticket is written to: that of the build in focus, or
+// the comparison of all.
+func (m *Model) ticketPrompt(all bool) dialog {
+	col, name := m.col, m.build().Name
+	title, file, what := "Ticket of "+short(name), fileName(name)+"-ticket.html", "the ticket of "+present.Letter(col)+" "+short(name)
+	if all {
+		title, file, what = "All builds side by side", "comparison.html", "the comparison"
+	}
+	return newPrompt(m, prompt{
+		title: title + ". Write it to a new file, whose ending says how: .html or .pdf to print, .txt to read, .md for notes", text: file,
+		accept: func(m *Model, typed string) (Request, error) {
+			ending := strings.TrimPrefix(strings.ToLower(filepath.Ext(typed)), ".")
+			if ending == "" {
+				return nil, fmt.Errorf("a name with an ending is needed: .html, .pdf, .txt or .md")
+			}
+			origin := ticket.Origin{Source: m.benchName(), Customer: m.benchCustomer()}
+			if m.clock != nil {
+				origin.Date = m.clock()
+			}
+			one := ticket.OfBuild(m.session.Sheet(), col, origin)
+			if all {
+				one = ticket.OfBench(m.session.Sheet(), origin)
+			}
+			data, err := one.As(ending)
+			if err != nil {
+				return nil, err
+			}
+			return Write{Path: typed, Data: data, What: what}, nil
+		},
+	})
+}
+
+// benchCustomer is for whom the bench is saved, empty where it is for nobody.
+func (m *Model) benchCustomer() string {
+	for _, e := range m.entries {
+		if e.What == SavedBench && !e.Binned && e.Name == m.session.Name() {
+			return e.Customer
+		}
+	}
+	return ""
+}
+
+// benchName says what a ticket was printed from.
+func (m *Model) benchName() string {
+	switch name := m.session.Name(); {
+	case name == "":
+		return "the bench, not saved by a name"
+	case m.changedSince():
+		return fmt.Sprintf("the bench “%s”, changed since it was saved", name)
+	default:
+		return fmt.Sprintf("the bench “%s” as it is saved", name)
+	}
+}
