@@ -997,6 +997,9 @@ func TestPagesInACircleAreFound(t *testing.T) {
 		if written, err := w.eraseInBackup(path, "Nobody Atall"); written || err != nil {
 			t.Errorf("a circle at page %d: %v, %v", at/page, written, err)
 		}
+		opened := writeFile(t, newPath(t), bad)
+		_, err := Open(opened, newClock().options())
+		mustBeSetAside(t, err, opened, bad)
 		circles++
 	}
 	if circles == 0 {

@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"hash/fnv"
+	"io"
 	"os"
+	"slices"
 )
 
 // The layout of a page of the database (go.etcd.io/bbolt, internal/common/page.go and
@@ -16,8 +18,11 @@ const (
 	pageElement = 16
 	isBranch    = 0x01
 	isLeaf      = 0x02
-	isBucket    = 0x01 // of an element of a leaf
-	metaSum     = 56   // where the checksum of the header of the file stands in it
+	isFreelist  = 0x10
+	isBucket    = 0x01   // of an element of a leaf
+	manyFree    = 0xFFFF // the count of a list of free pages that stands behind it
+	noFreelist  = 1<<64 - 1
+	metaSum     = 56 // where the checksum of the header of the file stands in it
 	metaMagic   = 0xED0CDAED
 	bucketStart = 16 // what stands in front of the pages of a small bucket
 )
@@ -30,10 +35,30 @@ func checkPages(path string) error {
 	if err != nil {
 		return err
 	}
-	w := pageWalk{data: data, seen: map[uint64]bool{}}
+	w := pageWalk{data: data, length: uint64(len(data))}
+	return w.whole(w.page)
+}
+
+// checkWays is checkPages for a file that is being opened: it reads those pages alone that
+// lead to others, which are few. Of the pages with records, which all lie at one depth, it
+// sees that no other way leads to them and that they are in use: then they are no pages
+// that lead on, unless they are noise, which the database refuses by its own checks.
+func checkWays(file io.ReaderAt, length int64) error {
+	w := pageWalk{file: file, length: uint64(length)}
+	return w.whole(func(root uint64) error {
+		if err := w.free(); err != nil {
+			return err
+		}
+		return w.ways(root, true)
+	})
+}
+
+// whole walks from the page at which everything begins.
+func (w *pageWalk) whole(walk func(root uint64) error) error {
 	root, err := w.start()
 	if err == nil {
-		err = w.page(root)
+		w.seen = make([]bool, min(w.end, w.length/w.size))
+		err = walk(root)
 	}
 	if err != nil {
 		return &brokenError{"its structure", "is broken: " + err.Error()}
@@ -43,10 +68,23 @@ func checkPages(path string) error {
 
 // pageWalk goes through the pages of a database once each.
 type pageWalk struct {
-	data []byte
-	size uint64 // of a page
-	end  uint64 // how many pages are in use
-	seen map[uint64]bool
+	file     io.ReaderAt
+	data     []byte // of the file, where it was read already
+	length   uint64 // of the file
+	size     uint64 // of a page
+	end      uint64 // how many pages are in use
+	freelist uint64 // the page that lists those that are not
+	seen     []bool // which pages a way leads to, or are free
+}
+
+// read reads a part of the file.
+func (w *pageWalk) read(at, n uint64) ([]byte, error) {
+	if w.data != nil {
+		return w.data[at : at+n], nil // nobody asks beyond its length
+	}
+	out := make([]byte, n)
+	_, err := w.file.ReadAt(out, int64(at))
+	return out, err
 }
 
 // start finds the newer of the two headers of the file that is whole, and returns the page
@@ -56,19 +94,22 @@ func (w *pageWalk) start() (root uint64, err error) {
 	newest, found := uint64(0), false
 	// The second header stands one page on, whose size the first one knows; where that
 	// is spoilt the usual sizes are tried.
-	for at := 0; at <= 1<<16 && at+pageHeader+metaSum+8 <= len(w.data); at = max(2*at, 512) {
-		meta := w.data[at+pageHeader:]
+	for at := uint64(0); at <= 1<<16 && at+pageHeader+metaSum+8 <= w.length; at = max(2*at, 512) {
+		meta, err := w.read(at+pageHeader, metaSum+8)
+		if err != nil {
+			return 0, err
+		}
 		sum := fnv.New64a()
 		sum.Write(meta[:metaSum])
 		if order.Uint32(meta) != metaMagic || order.Uint64(meta[metaSum:]) != sum.Sum64() {
 			continue
 		}
-		if at > 0 && uint64(at) != uint64(order.Uint32(meta[8:])) {
+		if at > 0 && at != uint64(order.Uint32(meta[8:])) {
 			continue // an old copy somewhere in the file
 		}
 		if id := order.Uint64(meta[48:]); !found || id > newest {
 			newest, found = id, true
-			w.size, root, w.end = uint64(order.Uint32(meta[8:])), order.Uint64(meta[16:]), order.Uint64(meta[40:])
+			w.size, root, w.freelist, w.end = uint64(order.Uint32(meta[8:])), order.Uint64(meta[16:]), order.Uint64(meta[32:]), order.Uint64(meta[40:])
 		}
 	}
 	if !found || w.size < 512 {
@@ -77,50 +118,166 @@ func (w *pageWalk) start() (root uint64, err error) {
 	return root, nil
 }
 
-// page goes through a page and those it leads to.
-func (w *pageWalk) page(id uint64) error {
+// load reads a page that may be any of some kinds.
+func (w *pageWalk) load(id uint64, kinds ...uint16) (page []byte, flags uint16, count uint64, err error) {
 	order := binary.NativeEndian
-	switch {
-	case w.seen[id]:
-		return fmt.Errorf("two ways lead to page %d", id)
-	case id >= w.end || id > uint64(len(w.data))/w.size:
-		return fmt.Errorf("page %d is not there", id)
+	if id >= uint64(len(w.seen)) {
+		return nil, 0, 0, fmt.Errorf("page %d is not there", id)
 	}
-	w.seen[id] = true
-	page := w.data[id*w.size:]
-	if len(page) < pageHeader {
-		return fmt.Errorf("page %d is not there", id)
+	if page, err = w.read(id*w.size, w.size); err != nil {
+		return nil, 0, 0, err
 	}
 	length := (uint64(order.Uint32(page[12:])) + 1) * w.size
-	if length > uint64(len(page)) {
-		return fmt.Errorf("page %d is cut short", id)
+	if length > w.length-id*w.size {
+		return nil, 0, 0, fmt.Errorf("page %d is cut short", id)
 	}
-	page = page[:length]
-	flags, count := order.Uint16(page[8:]), uint64(order.Uint16(page[10:]))
-	if order.Uint64(page) != id || flags != isBranch && flags != isLeaf || pageHeader+count*pageElement > length {
-		return fmt.Errorf("page %d is none", id)
+	flags, count = order.Uint16(page[8:]), uint64(order.Uint16(page[10:]))
+	if order.Uint64(page) != id || !slices.Contains(kinds, flags) {
+		return nil, 0, 0, fmt.Errorf("page %d is none", id)
 	}
+	if length > w.size { // it goes on
+		page, err = w.read(id*w.size, length)
+	}
+	return page, flags, count, err
+}
+
+// visit notes that a way leads to a page.
+func (w *pageWalk) visit(id uint64) error {
+	if id >= uint64(len(w.seen)) {
+		return fmt.Errorf("page %d is not there", id)
+	}
+	if w.seen[id] {
+		return fmt.Errorf("two ways lead to page %d, or it is free", id)
+	}
+	w.seen[id] = true
+	return nil
+}
+
+// leads returns the pages that a page leads to.
+func leads(id uint64, page []byte, flags uint16, count uint64) ([]uint64, error) {
+	order := binary.NativeEndian
+	var out []uint64
 	for i := range count {
 		at := pageHeader + i*pageElement
+		if at+pageElement > uint64(len(page)) {
+			return nil, fmt.Errorf("page %d leads out of itself", id)
+		}
 		element := page[at : at+pageElement]
 		if flags == isBranch {
-			if err := w.page(order.Uint64(element[8:])); err != nil {
-				return err
-			}
+			out = append(out, order.Uint64(element[8:]))
 			continue
 		}
 		if order.Uint32(element)&isBucket == 0 {
 			continue
 		}
 		value := at + uint64(order.Uint32(element[4:])) + uint64(order.Uint32(element[8:]))
-		if value+bucketStart > length {
-			return fmt.Errorf("page %d leads out of itself", id)
+		if value+bucketStart > uint64(len(page)) {
+			return nil, fmt.Errorf("page %d leads out of itself", id)
 		}
-		if root := order.Uint64(page[value:]); root != 0 {
-			if err := w.page(root); err != nil {
-				return err
-			}
+		if root := order.Uint64(page[value:]); root != 0 { // else it is small and lies here
+			out = append(out, root)
 		}
 	}
-	return nil
+	return out, nil
+}
+
+// page goes through a page and those it leads to.
+func (w *pageWalk) page(id uint64) error {
+	if err := w.visit(id); err != nil {
+		return err
+	}
+	page, flags, count, err := w.load(id, isBranch, isLeaf)
+	if err != nil {
+		return err
+	}
+	next, err := leads(id, page, flags, count)
+	for _, id := range next {
+		if err == nil {
+			err = w.page(id)
+		}
+	}
+	return err
+}
+
+// free notes the pages that are free: no way may lead to them.
+func (w *pageWalk) free() error {
+	order := binary.NativeEndian
+	if w.freelist == noFreelist {
+		return nil
+	}
+	page, _, count, err := w.load(w.freelist, isFreelist)
+	if err != nil {
+		return err
+	}
+	list := page[pageHeader:]
+	if count == manyFree {
+		if len(list) < 8 {
+			return fmt.Errorf("page %d is cut short", w.freelist)
+		}
+		count, list = order.Uint64(list), list[8:]
+	}
+	if count > uint64(len(list))/8 {
+		return fmt.Errorf("page %d is cut short", w.freelist)
+	}
+	for i := range count {
+		if err := w.visit(order.Uint64(list[8*i:])); err != nil {
+			return err
+		}
+	}
+	return w.visit(w.freelist)
+}
+
+// mostDeep is more levels than a workbook of any size has.
+const mostDeep = 32
+
+// ways goes through the pages of a bucket that lead to others; top says that it is the one
+// that holds the buckets.
+func (w *pageWalk) ways(root uint64, top bool) error {
+	depth := 0
+	for at := root; ; depth++ {
+		page, flags, count, err := w.load(at, isBranch, isLeaf)
+		if err != nil {
+			return err
+		}
+		if flags == isLeaf {
+			break
+		}
+		next, err := leads(at, page, flags, count)
+		if err != nil || len(next) == 0 || depth == mostDeep {
+			return errors.Join(err, fmt.Errorf("page %d leads nowhere", at))
+		}
+		at = next[0]
+	}
+	return w.level(root, depth, top)
+}
+
+func (w *pageWalk) level(id uint64, depth int, top bool) error {
+	if err := w.visit(id); err != nil {
+		return err
+	}
+	if depth == 0 && !top {
+		return nil
+	}
+	kind := uint16(isBranch)
+	if depth == 0 {
+		kind = isLeaf
+	}
+	page, flags, count, err := w.load(id, kind)
+	if err != nil {
+		return err
+	}
+	next, err := leads(id, page, flags, count)
+	if n := len(next); err == nil && depth == 1 && n > 0 { // the first may be bent, and the depth wrong with it
+		_, _, _, err = w.load(next[n-1], isLeaf)
+	}
+	for _, id := range next {
+		switch {
+		case err != nil:
+		case depth == 0:
+			err = w.ways(id, false)
+		default:
+			err = w.level(id, depth-1, top)
+		}
+	}
+	return err
 }

@@ -145,6 +145,9 @@ func (w *Workbook) settle(program string, steps []migration) error {
 		if err := checkSize(tx, info.Size()); err != nil {
 			return err
 		}
+		if err := checkWays(w.file, info.Size()); err != nil {
+			return err
+		}
 		if foreign(tx) {
 			return sentencef("%s is a database of another program. It was not changed; choose another workbook with --workbook PATH.", w.path)
 		}
