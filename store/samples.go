@@ -9,9 +9,9 @@ import (
 	"foreshaft/engine/unit"
 )
 
-// sampleNote is on every sample piece, so that it still says what it is when a
+// SampleNote is on every sample piece, so that it still says what it is when a
 // build carries it away from the drawer.
-const sampleNote = "invented sample, replace with your own"
+const SampleNote = "invented sample, replace with your own"
 
 // family is a range of invented shafts of one inner diameter, in inches. The two
 // stiffest share an outer diameter, and so do the others: wall and weight then
@@ -113,7 +113,7 @@ func weighed(p part.Part, u float64, count int) part.Part {
 }
 
 func trade(price, stock float64) part.Trade {
-	return part.Trade{Price: unit.Some(price), Stock: unit.Some(stock), Note: sampleNote}
+	return part.Trade{Price: unit.Some(price), Stock: unit.Some(stock), Note: SampleNote}
 }
 
 func inches(x float64) unit.Optional[unit.Length] { return unit.Some(unit.Length(x) * unit.Inch) }

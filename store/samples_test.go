@@ -21,7 +21,7 @@ func TestSamplePartsAreStrictlyValidAndSayWhatTheyAre(t *testing.T) {
 		if err := record.Decode(record.Encode(p), new(part.Part)); err != nil || !p.Valid() {
 			t.Errorf("%s: %v", p.ID, err)
 		}
-		if !p.Sample || !strings.HasPrefix(p.ID, "sample-") || p.Trade().Note != sampleNote || !strings.Contains(sampleNote, "invented") {
+		if !p.Sample || !strings.HasPrefix(p.ID, "sample-") || p.Trade().Note != SampleNote || !strings.Contains(SampleNote, "invented") {
 			t.Errorf("%s does not say that it is a sample", p.ID)
 		}
 		if name := fmt.Sprintf("%s %s %v %d", p.Kind, p.Name(), p.Weight(29*unit.Inch), p.Vanes.Value.Count); ids[p.ID] || names[name] || strings.Trim(p.ID, "abcdefghijklmnopqrstuvwxyz0123456789-") != "" {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 
@@ -34,7 +35,11 @@ func dozenCommand() *cobra.Command {
 			}
 			weighed, err := dozen.Decode(data)
 			if err != nil {
-				return badInput{fmt.Errorf("%s: %w", named(args[0]), err)}
+				hint := ""
+				if !bytes.HasPrefix(bytes.TrimSpace(data), []byte("{")) {
+					hint = " (plain readings are for foreshaft weigh --build NAME --of shafts; see foreshaft dozen --help)"
+				}
+				return badInput{fmt.Errorf("%s: %w%s", named(args[0]), err, hint)}
 			}
 			pairing := dozen.Pair(weighed)
 			if asJSON {

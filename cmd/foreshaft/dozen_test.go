@@ -26,7 +26,7 @@ func TestADozenIsWeighedPairedBuiltAndPrinted(t *testing.T) {
 	x.WaitFor("[heads]")
 	x.Send(pasted("125.1\r124.8\r125.4\r124.9\r125.0\r125.2\r125.0\r124.7\r125.3\r125.1\r124.9\r125.0\r"))
 	x.WaitFor("12 heads added")
-	x.WaitFor("proven: no other pairing has less")
+	x.WaitFor("no other choice of the pieces has a smaller spread")
 	x.Type("199") // it went to the wrong scale
 	x.Send(enter)
 	x.WaitFor("It lies far from the others")
@@ -60,7 +60,7 @@ func TestADozenIsWeighedPairedBuiltAndPrinted(t *testing.T) {
 	x.Send(enter)
 	x.Type("12")
 	x.Send(enter)
-	x.WaitFor("Noted: how many.")
+	x.WaitFor("Noted: how many 12.")
 	x.Send("p")
 	x.WaitFor("All 3 builds side by side")
 	x.Send(enter)

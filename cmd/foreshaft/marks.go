@@ -8,8 +8,10 @@ import (
 	"github.com/spf13/cobra"
 
 	"foreshaft/engine/job"
+	"foreshaft/engine/label"
 	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
+	"foreshaft/ui/present"
 	"foreshaft/ui/ticket"
 )
 
@@ -65,18 +67,28 @@ func marksCommand() *cobra.Command {
 	return c
 }
 
-// buildNamed returns the place of a build in the job, the baseline's without a name.
+// buildNamed returns the place of a build in the job, the baseline's without a name. A name
+// may be in other capitals, and the letter that the screen gives a build will do.
 func buildNamed(j *job.Job, name string) (int, error) {
 	if name == "" {
 		return j.Baseline, nil
 	}
 	names := make([]string, len(j.Builds))
 	for i := range j.Builds {
-		if names[i] = fmt.Sprintf("%q", j.Builds[i].Name); j.Builds[i].Name == name {
-			return i, nil
+		names[i] = fmt.Sprintf("%q", j.Builds[i].Name)
+	}
+	for _, same := range []func(i int) bool{
+		func(i int) bool { return j.Builds[i].Name == name },
+		func(i int) bool { return strings.EqualFold(j.Builds[i].Name, name) },
+		func(i int) bool { return present.Letter(i) == name },
+	} {
+		for i := range j.Builds {
+			if same(i) {
+				return i, nil
+			}
 		}
 	}
-	return 0, fmt.Errorf("--build: the job has no build %q; it has %s", name, strings.Join(names, ", "))
+	return 0, fmt.Errorf("--build: there is no build %q; there are %s", label.Clean(name), strings.Join(names, ", "))
 }
 
 // distanceOr reads a distance that was typed behind a flag.

@@ -92,7 +92,7 @@ func weighCommand() *cobra.Command {
 // what they come to.
 func weighFor(workbook, build, of, file, text string, units unit.System) ([]string, error) {
 	kind := dozen.Kind(0)
-	for kind < dozen.Kinds && kind.String() != of {
+	for kind < dozen.Kinds && kind.String() != of && kind.One() != of {
 		kind++
 	}
 	switch {
@@ -119,12 +119,16 @@ func weighFor(workbook, build, of, file, text string, units unit.System) ([]stri
 		batch := &j.Builds[at].Dozen
 		batch.Given = true
 		list := batch.Value.Of(kind)
+		there := len(*list)
 		*list = append(*list, pieces...)
 		if err := batch.Value.Check("dozen"); err != nil {
 			return badInput{fmt.Errorf("%s: %w", file, err)}
 		}
 		said = present.WeighingOf(units, &batch.Value, kind).Words()
-		said = append(said, fmt.Sprintf("Kept for the dozen of %s.", build))
+		if there > 0 {
+			said = append(said, fmt.Sprintf("%d were there already: on the screen, list Dozen, what is there twice can be taken off.", there))
+		}
+		said = append(said, fmt.Sprintf("Kept for the dozen of %s.", j.Builds[at].Name))
 		bench.Job = j
 		return book.SaveBench(bench)
 	})

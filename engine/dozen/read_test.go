@@ -47,7 +47,12 @@ func TestReadingsAsPeopleTypeAndPasteThem(t *testing.T) {
 		{"19.5 g 0.3 in", dozen.Shafts, unit.System{}, "300.93/0.3/0"},
 		{"19.5\n19.52", dozen.Shafts, grams, "300.93 301.24"},
 		{"100 100.1 99.9", dozen.Heads, unit.System{}, "100 100.1 99.9"},
-		{"9 9.1 2", dozen.Nocks, unit.System{}, "9 9.1 2"},
+		{"9 9.1 8.8", dozen.Nocks, unit.System{}, "9 9.1 8.8"},
+		{"1\t231.4\n2\t231.2\n3\t231.6", dozen.Shafts, unit.System{}, "231.4 231.2 231.6"},
+		{"1. 231.4 .352\n2. 231.2 .349", dozen.Shafts, unit.System{}, "231.4/0.352/0 231.2/0.349/0"},
+		{"Shaft;Weight;Spine;Run-out\n1;231,4;0,350;0,002\n2;231,2;;0,003\n", dozen.Shafts, unit.System{}, "231.4/0.35/0.002 231.2/0/0.003"},
+		{"no.\tgr\n7\t9.1\n9\t9\n", dozen.Nocks, unit.System{}, "9.1 9"},
+		{"231 232 230", dozen.Shafts, unit.System{}, "231 232 230"},
 	} {
 		got, err := dozen.Read(c.typed, c.kind, c.units)
 		if err != nil || told(got) != c.want {
@@ -67,6 +72,11 @@ func TestReadingsThatAreRefusedNameTheirLine(t *testing.T) {
 		"-3":                        "weight: must be 0 to 1000",
 		"301.2\n1500":               "line 2: weight: must be 0 to 1000",
 		"1 in":                      "weight: ",
+		"231.6 350":                 "another shaft, or a spine?",
+		"231.7 350 3":               "another shaft, or a spine?",
+		"301.2 300":                 "another shaft, or a spine?",
+		"1;231.4":                   "another shaft, or a spine?",
+		"weight;no\n;1":             "it has no weight",
 		strings.Repeat("300 ", 501): "at most 500 pieces",
 	} {
 		if got, err := dozen.Read(typed, dozen.Shafts, unit.System{}); err == nil || !strings.Contains(err.Error(), want) {

@@ -16,8 +16,9 @@ type Spread struct {
 	Outliers      []int   // places of the outliers
 }
 
-// LeastForFences is how many readings it takes to call one of them an outlier.
-const LeastForFences = 5
+// LeastForFences is how many readings it takes to call one of them an outlier: with fewer the
+// quartiles lie next to the ends, and one that is far off hides itself.
+const LeastForFences = 8
 
 // Of describes readings. A reading is an outlier when it lies more than one and a half
 // interquartile ranges below the lower or above the upper quartile, the inner fences of

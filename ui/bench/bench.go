@@ -63,6 +63,9 @@ type (
 		Path string
 		Data []byte
 		What string
+		// again makes the request for another name, whose ending may ask for another
+		// format; nil where the data is the same under any name.
+		again func(m *Model, typed string) (Request, error)
 	}
 	// Work is done beside the screen, which goes on taking keys. Do tells what comes
 	// of it, one thing at a time, and ends when the dialog that asked for it is closed.

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"math"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -30,7 +31,7 @@ type dozenScreen struct {
 	of   batchState
 	busy bool // the pairing is worked out beside the screen
 	matched
-	words []string
+	words, brief []string // what it comes to, in full and beside a list
 }
 
 // matched is what pairing came to.
@@ -76,11 +77,11 @@ func (d *dozenScreen) hint(m *Model) string {
 	case m.build() == nil:
 		return fmt.Sprintf("There is no build on the bench: %s goes back, where %s adds one.", k.Press(keys.Close), m.keys.Bench.Press(keys.Add))
 	case d.list():
-		return fmt.Sprintf("Build from the top. %s ticks an arrow that is made; from the first tick on the list stays as it is.", k.Press(keys.Choose))
+		return fmt.Sprintf("%s or Space ticks an arrow that is made; from the first tick on the list stays as it is.", k.Press(keys.Choose))
 	case d.shown == dozen.Shafts:
-		return fmt.Sprintf("Weigh cut shafts with nothing on them: type a weight and press Enter, or paste a column. Spine and straightness may stand behind it. %s goes to the next list.", k.Press(keys.Kind))
+		return fmt.Sprintf("Weigh cut, bare shafts: type a weight and Enter, or paste a column. %s: next list.", k.Press(keys.Kind))
 	}
-	return fmt.Sprintf("Weigh %s: type a weight and press Enter, or paste a column. %s goes to the next list.", d.shown, k.Press(keys.Kind))
+	return fmt.Sprintf("Weigh %s: type a weight and Enter, or paste a column. %s: next list.", d.shown, k.Press(keys.Kind))
 }
 
 // list reports whether the build list is shown.
@@ -149,7 +150,7 @@ func (d *dozenScreen) refresh(m *Model) Request {
 		return nil
 	}
 	d.of = now
-	d.matched, d.words, d.busy = matched{turn: d.turn + 1}, nil, false
+	d.matched, d.words, d.brief, d.busy = matched{turn: d.turn + 1}, nil, nil, false
 	b := d.batch(m)
 	switch {
 	case b.Empty():
@@ -185,7 +186,7 @@ func (d *dozenScreen) look(m *Model) {
 		d.refresh(m)
 		return
 	}
-	d.of, d.matched, d.words, d.busy = batchState{}, matched{turn: d.turn + 1}, nil, true
+	d.of, d.matched, d.words, d.brief, d.busy = batchState{}, matched{turn: d.turn + 1}, nil, nil, true
 }
 
 func (d *dozenScreen) told(m *Model, what any) {
@@ -200,7 +201,8 @@ func (d *dozenScreen) closed() {}
 // settle tells what a pairing comes to and puts the focus back inside.
 func (d *dozenScreen) settle(m *Model) {
 	if d.pairing != nil {
-		d.words = present.Matched(m.session.Sheet(), m.col, d.pairing, d.fewer)
+		d.words = present.Matched(m.session.Sheet(), m.col, d.pairing, d.fewer, false)
+		d.brief = present.Matched(m.session.Sheet(), m.col, d.pairing, d.fewer, true)
 	}
 	d.at = max(min(d.at, d.lines(m)-1), 0)
 }
@@ -229,7 +231,7 @@ func (d *dozenScreen) act(m *Model, k tea.KeyMsg) (bool, Request) {
 	switch {
 	case a == keys.Close && (d.input.Value() != "" || d.editing >= 0):
 		d.empty()
-		m.Say("Left as it was.")
+		m.Say("The field is empty.")
 	case a == keys.Close:
 		return true, nil
 	case a == keys.Help:
@@ -237,6 +239,8 @@ func (d *dozenScreen) act(m *Model, k tea.KeyMsg) (bool, Request) {
 	case m.build() == nil:
 		m.Say("%s", d.hint(m))
 	case d.move(a, d.lines(m)):
+	case (a == keys.Kind || a == keys.KindBack) && strings.TrimSpace(d.input.Value()) != "":
+		m.Say("“%s” is still in the field: Enter takes it, %s empties the field.", d.input.Value(), m.keys.Dozen.Press(keys.Close))
 	case a == keys.Kind, a == keys.KindBack:
 		by := dozen.Kind(1)
 		if a == keys.KindBack {
@@ -254,6 +258,9 @@ func (d *dozenScreen) act(m *Model, k tea.KeyMsg) (bool, Request) {
 	case a == keys.Send:
 		m.open(newTicketForm(m))
 	case d.list():
+		if k.Type == tea.KeySpace || k.String() == " " {
+			a = keys.Choose
+		}
 		d.actOnList(m, a)
 	case a == keys.Sort:
 		d.sort(m)
@@ -304,6 +311,7 @@ func (d *dozenScreen) take(m *Model, text string) {
 		err = fmt.Errorf("the build list that is being made has no %s: take its ticks off first", d.shown)
 	}
 	if err != nil {
+		d.input.fresh = true // what is typed next takes its place
 		m.Alert("Nothing was added: %v.", err)
 		return
 	}
@@ -312,8 +320,13 @@ func (d *dozenScreen) take(m *Model, text string) {
 		d.empty()
 		if d.change(m, fmt.Sprintf("%s %d", shown.One(), at+1), func(b *dozen.Batch) {
 			p := &(*b.Of(shown))[at]
-			pieces[0].LeftOut = p.LeftOut
-			*p = pieces[0]
+			p.Weight = pieces[0].Weight
+			if pieces[0].Spine.Given { // what was not typed anew stays
+				p.Spine = pieces[0].Spine
+			}
+			if pieces[0].Straightness.Given {
+				p.Straightness = pieces[0].Straightness
+			}
 		}) {
 			d.added(m, at, 1)
 		} else {
@@ -331,6 +344,10 @@ func (d *dozenScreen) take(m *Model, text string) {
 	}
 }
 
+// muchOther is by how much of its weight a piece must differ from the build's to look like
+// another one, or like a mistake.
+const muchOther = 0.3
+
 // added says what was added from a place on, and goes to the last of it.
 func (d *dozenScreen) added(m *Model, from, n int) {
 	d.at = max(slices.Index(d.order(m), from+n-1), 0)
@@ -341,8 +358,11 @@ func (d *dozenScreen) added(m *Model, from, n int) {
 		return
 	}
 	m.Say("%s %d weighs %s %s.", capital(d.shown.One()), from+1, w.Told(w.Unit.Of(float64(list[from].Weight))), w.Unit.Symbol)
-	if w.Outlier(from) {
+	switch own, has := m.build().Weighs(d.shown); {
+	case w.Outlier(from):
 		m.sayAlso("It lies far from the others: weigh it again.")
+	case has && math.Abs(float64(list[from].Weight/own)-1) > muchOther:
+		m.sayAlso("The build's own weighs %s %s: is that the right piece?", present.WeightIn(w.Unit, w.Unit.Of(float64(own))), w.Unit.Symbol)
 	}
 }
 

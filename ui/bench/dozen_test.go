@@ -81,7 +81,7 @@ func TestEachKeyOfTheDozenScreenDoesWhatItSays(t *testing.T) {
 			}
 			shows(x, x.m, "[shafts 12]")
 		},
-		keys.KindBack: func(x trial) { x.press(); shows(x, x.m, "[build list]", "total gr") },
+		keys.KindBack: func(x trial) { x.press(); shows(x, x.m, "[build list]", "arrow gr") },
 		keys.Choose: func(x trial) {
 			write(x.m, "231,8 .351")
 			x.press()
@@ -94,7 +94,8 @@ func TestEachKeyOfTheDozenScreenDoesWhatItSays(t *testing.T) {
 			x.want(typedText(x, x.m) == "231.4 0.352in 0.003in", "it opens with %q", typedText(x, x.m))
 			write(x.m, "230")
 			x.press()
-			x.want(batchOf(x.m).Shafts[0] == dozen.Piece{Weight: 230 * unit.Grain}, "%+v", batchOf(x.m).Shafts[0])
+			p = batchOf(x.m).Shafts[0]
+			x.want(p.Weight == 230*unit.Grain && p.Spine.Value == 0.352*unit.Inch && p.Straightness.Given, "%+v", p) // what was not typed anew stays
 			// On the build list it ticks.
 			toList(x.m)
 			x.press()
@@ -111,10 +112,10 @@ func TestEachKeyOfTheDozenScreenDoesWhatItSays(t *testing.T) {
 		},
 		keys.Reject: func(x trial) {
 			opens[*choice](x)
-			shows(x, x.m, "The outliers by weight: 7", "By spine", "By straightness", "one and a half times")
+			shows(x, x.m, "The outliers by weight: 7", "By spine", "By straightness", "one and a half times", "None: take all shafts back")
 			press(x.m, "enter")
 			x.want(batchOf(x.m).Shafts[6].LeftOut, "%+v", batchOf(x.m).Shafts)
-			shows(x, x.m, "Left out: shafts 7.")
+			shows(x, x.m, "Left out by that: 1 shaft, no. 7.")
 		},
 		keys.Discard: func(x trial) {
 			press(x.m, "down")
@@ -222,10 +223,10 @@ func TestTheDozenPairsAsTheEngineDoes(t *testing.T) {
 	if err != nil || d.pairing == nil || d.pairing.Spread != want.Spread {
 		t.Fatalf("%+v, %v", d.pairing, err)
 	}
-	shows(t, m, "12 arrows of", fmt.Sprintf("spread %.1f", want.Spread), "proven: no other pairing has less", "one arrow fewer: spread", "FOC ", "at 60 yd", "spare: head ")
+	shows(t, m, "12 arrows of", fmt.Sprintf("spread %.1f", want.Spread), "no other choice of the pieces has a smaller spread", "one arrow fewer: spread", "FOC ", "at 60 yd", "spare: head ")
 	toList(m)
 	for i, a := range want.Arrows {
-		shows(t, m, fmt.Sprintf("%4d%13s", i+1, fmt.Sprintf("%d: %s", a.Piece[dozen.Shafts]+1, fmt.Sprintf("%.1f", batchOf(m).Shafts[a.Piece[dozen.Shafts]].Weight.In(unit.Grain)))))
+		shows(t, m, fmt.Sprintf("%4d%12s", i+1, fmt.Sprintf("%d: %s", a.Piece[dozen.Shafts]+1, fmt.Sprintf("%.1f", batchOf(m).Shafts[a.Piece[dozen.Shafts]].Weight.In(unit.Grain)))))
 	}
 }
 
@@ -334,6 +335,12 @@ func TestRejectingByLimits(t *testing.T) {
 		}
 		return fmt.Sprint(list)
 	}
+	by(0, "")
+	press(m, "esc")
+	if out() != "[7]" {
+		t.Errorf("the outliers: %s", out())
+	}
+	press(m, "ctrl+z")
 	by(1, "231.2 to 231.6")
 	if out() != "[6 7 8 9 10]" {
 		t.Errorf("by weight: %s", out())
@@ -358,7 +365,13 @@ func TestRejectingByLimits(t *testing.T) {
 		}
 		press(m, "esc")
 	}
-	press(m, "ctrl+r", "up", "end")
+	before := m.Job().Encode()
+	by(1, "1 2")
+	kept(t, m, before, "after limits outside of which all are")
+	if !strings.Contains(m.message, "would leave out all shafts") {
+		t.Errorf("it says %q", m.message)
+	}
+	press(m, "ctrl+r")
 	c := m.dialog.(*choice)
 	c.at = len(c.options) - 1
 	press(m, "enter")
@@ -384,8 +397,8 @@ func TestWhatIsTypedWrongStaysInTheField(t *testing.T) {
 }
 
 func TestADozenOfOtherPiecesIsSaidSo(t *testing.T) {
-	m, _ := onDozen(t, "300.1 300.2 300", "")
-	shows(t, m, "! the build has a shaft of", "300.1: are they")
+	m, _ := onDozen(t, "300.1 300.2 300.0", "")
+	shows(t, m, "! the build has a shaft of", "are they the")
 	m, _ = onDozen(t, "", "")
 	m.do("no insert", func(j *job.Job) { j.Builds[0].Insert.Given = false })
 	press(m, "tab", "tab")
@@ -437,7 +450,7 @@ func TestThePrintedTicketIsOfTheBuildInFocus(t *testing.T) {
 	if typedText(t, m) != "open-ground-ticket.html" {
 		t.Fatalf("it proposes %q", typedText(t, m))
 	}
-	for name, want := range map[string]string{"ticket": "with an ending", "ticket.doc": "no format"} {
+	for name, want := range map[string]string{"ticket": "one of these endings: .html", "ticket.doc": "one of these endings"} {
 		write(m, name)
 		if r := press(m, "enter"); r != nil || !strings.Contains(m.message, want) {
 			t.Errorf("%s: %+v, %s", name, r, m.message)

@@ -23,7 +23,7 @@ const (
 	dozenState    = 12 // "  left out"
 	dozenTotal    = 9
 	dozenFOC      = 8
-	dozenPiece    = 13 // "123: 300.123"
+	dozenPiece    = 12 // " 123: 300.12"
 	// dozenBeside is how wide what a list comes to must be to stand beside it.
 	dozenBeside = 36
 	// dozenLeast is how many lines of the build list stay in sight above what it comes to.
@@ -44,29 +44,31 @@ func (d *dozenScreen) draw(m *Model, w, h int) []string {
 // tabs names the lists and how many are on each.
 func (d *dozenScreen) tabs(m *Model, w int) string {
 	b := d.batch(m)
-	title := fmt.Sprintf(" Dozen of %s %s  ", present.Letter(m.col), short(m.build().Name))
-	line, wide := m.theme.Paint(theme.Heading, title), text.Width(title)
+	words := make([]string, dozen.Kinds+1)
+	wide := 0
 	for k := range dozen.Kinds + 1 {
-		words := "build list"
+		words[k] = "build list"
 		if k < dozen.Kinds {
-			words = k.String()
+			words[k] = k.String()
 			if n := len(*b.Of(k)); n > 0 {
-				words += fmt.Sprintf(" %d", n)
+				words[k] += fmt.Sprintf(" %d", n)
 			}
 		} else if len(b.Plan) > 0 {
-			words += fmt.Sprintf(" %d/%d", b.Made(), len(b.Plan))
+			words[k] += fmt.Sprintf(" %d/%d", b.Made(), len(b.Plan))
 		}
-		if wide+text.Width(words)+2 > w {
-			break
-		}
-		wide += text.Width(words) + 2
+		wide += text.Width(words[k]) + 2
+	}
+	// The name gives way to the lists.
+	title := text.Cut(fmt.Sprintf(" %s %s ", present.Letter(m.col), m.build().Name), max(w-wide, 0))
+	line := m.theme.Paint(theme.Heading, title)
+	for k := range dozen.Kinds + 1 {
 		if k == d.shown {
-			line += m.theme.Paint(theme.Focus, "["+words+"]")
+			line += m.theme.Paint(theme.Focus, "["+words[k]+"]")
 		} else {
-			line += m.theme.Paint(theme.Label, " "+words+" ")
+			line += m.theme.Paint(theme.Label, " "+words[k]+" ")
 		}
 	}
-	return line + strings.Repeat(" ", max(w-wide, 0))
+	return text.Pad(line, w)
 }
 
 // entryLine is the field that weights are typed into.
@@ -98,10 +100,10 @@ func (d *dozenScreen) drawPieces(m *Model, w, h int) []string {
 	if d.shown == dozen.Shafts {
 		left += dozenSpine + dozenStraight
 	}
-	left = max(left, text.Width(heads)+1)
+	left = max(left, text.Width(heads)+text.Width(hidden(1, 1))+1)
 	right := d.comesTo(m, weighing, w-left-1, h-2)
-	out := []string{d.tabs(m, w), d.entryLine(m, w), m.theme.Paint(theme.Quiet, text.Pad(heads, left))}
-	from, to := d.seen(h-len(out), len(list))
+	from, to := d.seen(h-listTop, len(list))
+	out := []string{d.tabs(m, w), d.entryLine(m, w), m.theme.Paint(theme.Quiet, text.Pad(heads+hidden(from, len(list)-to), left))}
 	for i := range h - listTop {
 		line := ""
 		if at := from + i; at < to {
@@ -122,6 +124,18 @@ func (d *dozenScreen) drawPieces(m *Model, w, h int) []string {
 		out[2+i] += " " + line
 	}
 	return out
+}
+
+// hidden says how many lines are out of sight above and below.
+func hidden(above, below int) string {
+	words := ""
+	if above > 0 {
+		words += fmt.Sprintf(" ↑%d", above)
+	}
+	if below > 0 {
+		words += fmt.Sprintf(" ↓%d", below)
+	}
+	return words
 }
 
 // head marks the column that the list is sorted by.
@@ -183,10 +197,11 @@ func (d *dozenScreen) comesTo(m *Model, weighing *present.Weighing, w, h int) []
 	if d.batch(m).Empty() {
 		return nil
 	}
-	for i, words := range d.outcome() {
+	heading := true
+	for _, words := range d.outcome(true) {
 		token := theme.Plain
-		if i == 0 {
-			token = theme.Heading
+		if heading && !strings.HasPrefix(words, "! ") {
+			token, heading = theme.Heading, false
 		}
 		say(&below, token, words)
 	}
@@ -209,12 +224,14 @@ func (d *dozenScreen) comesTo(m *Model, weighing *present.Weighing, w, h int) []
 }
 
 // outcome says what the pairing comes to, or why there is none.
-func (d *dozenScreen) outcome() []string {
+func (d *dozenScreen) outcome(brief bool) []string {
 	switch {
 	case d.busy:
 		return []string{"pairing …"}
 	case d.pairing == nil:
 		return []string{"no pairing: " + d.missing()}
+	case brief:
+		return d.brief
 	}
 	return d.words
 }
@@ -232,21 +249,22 @@ func (d *dozenScreen) drawList(m *Model, w, h int) []string {
 		}
 	}
 	gr := m.units().Shown(unit.Grains)
-	heads += text.PadLeft("total "+gr.Symbol, dozenTotal+2) + text.PadLeft("FOC %", dozenFOC)
-	left := text.Width(heads) + 2
+	heads += text.PadLeft("arrow "+gr.Symbol, dozenTotal+2) + text.PadLeft("FOC %", dozenFOC)
+	left := text.Width(heads) + 1
 	beside := w-left >= dozenBeside
 	room, wide := h-listTop, w-2
 	if beside {
 		wide = w - left - 1
 	}
 	var words []string
-	for i, line := range d.outcome() {
+	heading := true
+	for _, line := range d.outcome(false) {
 		token := theme.Plain
 		switch {
-		case i == 0:
-			token = theme.Heading
 		case strings.HasPrefix(line, "! "):
 			token = theme.Warn
+		case heading:
+			token, heading = theme.Heading, false
 		}
 		words = append(words, wrapParagraph(m.theme, paragraph{token: token, text: line}, wide)...)
 	}
@@ -256,9 +274,9 @@ func (d *dozenScreen) drawList(m *Model, w, h int) []string {
 			room -= len(words) + 1
 		}
 	}
-	out := []string{d.tabs(m, w), text.Pad("", w), m.theme.Paint(theme.Quiet, text.Pad(heads, left))}
 	n := d.lines(m)
 	from, to := d.seen(room, n)
+	out := []string{d.tabs(m, w), text.Pad("   "+strings.TrimSpace(hidden(from, n-to)), w), m.theme.Paint(theme.Quiet, text.Pad(heads, left))}
 	for i := range room {
 		line := ""
 		if at := from + i; at < to {
@@ -302,7 +320,8 @@ func (d *dozenScreen) arrowLine(m *Model, shots []sheet.Shot, at int) string {
 	}
 	total, foc := "–", "–"
 	if !math.IsNaN(float64(shots[at].Weight)) {
-		total = fmt.Sprintf("%.2f", m.units().Shown(unit.Grains).Of(float64(shots[at].Weight)))
+		gr := m.units().Shown(unit.Grains)
+		total = present.WeightIn(gr, gr.Of(float64(shots[at].Weight)))
 	}
 	if !math.IsNaN(shots[at].FOC) {
 		foc = fmt.Sprintf("%.2f", 100*shots[at].FOC)

@@ -115,6 +115,9 @@ func (f *form[T]) right(m *Model, v *T, w, h int) []string {
 	}
 	if _, row := f.onRow(); !row && f.input == nil && f.lines[f.at].means != "" {
 		l := &f.lines[f.at]
+		if shown, _ := f.value(m, v, f.at); text.Width(shown) > f.leftWidth(m.width)-titleWidth-5 { // what its line cuts
+			below = append(append(below, ""), wrapParagraph(m.theme, paragraph{text: shown}, w-2)...)
+		}
 		below = append(below, "")
 		below = append(below, wrapParagraph(m.theme, paragraph{token: theme.Quiet, text: capital(strings.TrimSpace(l.title)) + ": " + l.means}, w-2)...)
 	}

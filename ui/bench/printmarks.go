@@ -17,25 +17,26 @@ func (m *Model) printPrompt() dialog {
 	if m.units().Metres {
 		one = "metre"
 	}
+	var write func(m *Model, typed string) (Request, error)
+	write = func(m *Model, typed string) (Request, error) {
+		list := m.Job().DistancesOrDefault()
+		strip, err := ticket.MarksOf(m.session.Sheet(), col, slices.Min(list), slices.Max(list))
+		if err != nil {
+			return nil, err
+		}
+		ending := strings.TrimPrefix(filepath.Ext(typed), ".")
+		if ending == "" {
+			return nil, fmt.Errorf("a name with an ending is needed: .%s", strings.Join(ticket.Formats, ", ."))
+		}
+		data, err := strip.As(ending)
+		if err != nil {
+			return nil, err
+		}
+		return Write{Path: typed, Data: data, What: "the marks of " + present.Letter(col) + " " + short(name), again: write}, nil
+	}
 	return newPrompt(m, prompt{
 		title: fmt.Sprintf("Marks of %s for every %s. Write them to a new file, whose ending says how: .html or .svg to print at true size, .txt to read", short(name), one),
-		text:  fileName(name) + "-marks.html",
-		accept: func(m *Model, typed string) (Request, error) {
-			list := m.Job().DistancesOrDefault()
-			strip, err := ticket.MarksOf(m.session.Sheet(), col, slices.Min(list), slices.Max(list))
-			if err != nil {
-				return nil, err
-			}
-			ending := strings.TrimPrefix(filepath.Ext(typed), ".")
-			if ending == "" {
-				return nil, fmt.Errorf("a name with an ending is needed: .%s", strings.Join(ticket.Formats, ", ."))
-			}
-			data, err := strip.As(ending)
-			if err != nil {
-				return nil, err
-			}
-			return Write{Path: typed, Data: data, What: "the marks of " + present.Letter(col) + " " + short(name)}, nil
-		},
+		text:  fileName(name) + "-marks.html", accept: write,
 	})
 }
 
@@ -58,7 +59,11 @@ func fileName(name string) string {
 func (m *Model) Written(w Write, path string, err error) {
 	if err != nil {
 		// With the name to mend, unless it was asked for from somewhere that is left.
-		m.open(m.filePrompt(w.What, w.Path, func(path string) Request { return Write{Path: path, Data: w.Data, What: w.What} }))
+		p := m.filePrompt(w.What, w.Path, func(path string) Request { return Write{Path: path, Data: w.Data, What: w.What} })
+		if w.again != nil {
+			p = newPrompt(m, prompt{title: capital(w.What) + ", to a new file called", text: w.Path, accept: w.again})
+		}
+		m.open(p)
 		m.Alert("Not written. %v", err)
 		return
 	}

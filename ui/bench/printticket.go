@@ -3,6 +3,7 @@ package bench
 import (
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"foreshaft/engine/arrow"
@@ -19,23 +20,36 @@ import (
 // ticket is printed.
 func newTicketForm(m *Model) dialog {
 	name := m.build().Name
+	without := func(has func(b *arrow.Build) bool, what string) func(*arrow.Assembly) string {
+		return func(*arrow.Assembly) string {
+			if b := m.build(); b == nil || has(b) {
+				return ""
+			}
+			return "This build has no " + what + "."
+		}
+	}
 	m.Say("What the bench must know to build it. What stays empty becomes a blank to fill in by hand; %s prints.", m.keys.Form.Press(keys.Print))
 	f := &form[arrow.Assembly]{
 		title: "Ticket of " + short(name),
 		offers: []keys.Offer{keys.Do("back", keys.Close), keys.Do("print", keys.Print), keys.Do("edit", keys.Edit), keys.Do("change", keys.More, keys.Less), keys.Do("undo", keys.Undo),
 			keys.Do("help", keys.Help), keys.Do("any action", keys.Command), keys.Do("move", keys.Up, keys.Down)},
 		lines: []line[arrow.Assembly]{
-			{key: "quantity", title: "how many", means: "arrows to build"},
+			{key: "quantity", title: "how many", means: "arrows to build", usual: func(m *Model, _ *arrow.Assembly) string {
+				if n := m.build().Dozen.Value.Wanted(); n > 0 {
+					return fmt.Sprintf("%d, as the dozen has", n)
+				}
+				return ""
+			}},
 			{key: "stiff_side", title: "stiff side", head: "Shaft", means: "where the side goes that was found stiffest, where shafts are marked: such as up"},
-			{key: "insert_adhesive", title: "insert glued with", head: "Front", means: "the adhesive that holds the insert"},
-			{key: "break_off", title: "break-off insert", means: "whole, or broken down to the weight that the build has"},
-			{key: "collar_adhesive", title: "collar glued with", means: "the adhesive that holds the collar"},
+			{key: "insert_adhesive", title: "insert glued with", head: "Front", means: "the adhesive that holds the insert", shut: without(func(b *arrow.Build) bool { return b.Insert.Given }, "insert")},
+			{key: "break_off", title: "break-off insert", means: "whole, or broken down to the weight that the build has", shut: without(func(b *arrow.Build) bool { return b.Insert.Given }, "insert")},
+			{key: "collar_adhesive", title: "collar glued with", means: "the adhesive that holds the collar", shut: without(func(b *arrow.Build) bool { return b.Collar.Given }, "collar")},
 			{key: "head_index", title: "head index", means: "how the blades stand, such as in line with the vanes; empty: as it comes"},
-			{key: "vane_adhesive", title: "vanes glued with", head: "Rear", means: "the adhesive that holds the vanes"},
-			{key: "fletching", title: "fletching", means: "straight, offset at an angle, or helical around the shaft"},
-			{key: "fletching_turn", title: "  turned", means: "left or right, seen from behind: which way the arrow is to spin"},
-			{key: "fletching_angle_deg", title: "  angle", means: "between the vanes and the shaft"},
-			{key: "cock_vane", title: "cock vane", means: "the odd vane with the arrow on the string: up or down is in line with the string slot, out is square to it"},
+			{key: "vane_adhesive", title: "vanes glued with", head: "Rear", means: "the adhesive that holds the vanes", shut: without(func(b *arrow.Build) bool { return b.Vanes.Given && b.Vanes.Value.Count > 0 }, "vanes")},
+			{key: "fletching", title: "fletching", means: "straight, offset at an angle, or helical around the shaft", shut: without(func(b *arrow.Build) bool { return b.Vanes.Given && b.Vanes.Value.Count > 0 }, "vanes")},
+			{key: "fletching_turn", title: "  turned", means: "left or right, seen from behind: which way the arrow is to spin", shut: without(func(b *arrow.Build) bool { return b.Vanes.Given && b.Vanes.Value.Count > 0 }, "vanes")},
+			{key: "fletching_angle_deg", title: "  angle", means: "between the vanes and the shaft", shut: without(func(b *arrow.Build) bool { return b.Vanes.Given && b.Vanes.Value.Count > 0 }, "vanes")},
+			{key: "cock_vane", title: "cock vane", means: "the odd vane with the arrow on the string: up or down is in line with the string slot, out is square to it", shut: without(func(b *arrow.Build) bool { return b.Vanes.Given && b.Vanes.Value.Count > 0 }, "vanes")},
 			{key: "nock_index", title: "nock index", means: "how the nock is turned, such as its mark with the cock vane"},
 			{key: "note", title: "note", head: "For the bench", means: "anything else that whoever builds it must know"},
 		},
@@ -46,7 +60,7 @@ func newTicketForm(m *Model) dialog {
 			}
 			col := m.col
 			if m.do("ticket: "+c.what, func(j *job.Job) { j.Builds[col].Assembly = optionalOf(v) }) {
-				m.Say("Noted: %s.", c.what)
+				m.Say("Noted: %s.", strings.TrimSpace(strings.TrimSuffix(c.what, c.text)+" "+orNothing(c.text)))
 			}
 			return nil
 		},
@@ -61,6 +75,13 @@ func newTicketForm(m *Model) dialog {
 		return true, nil
 	}
 	return f
+}
+
+func orNothing(text string) string {
+	if text == "" {
+		return "nothing"
+	}
+	return text
 }
 
 // ticketHolds says what else a ticket of the build in focus has.
@@ -107,29 +128,34 @@ func (m *Model) ticketPrompt(all bool) dialog {
 	if all {
 		title, file, what = "All builds side by side", "comparison.html", "the comparison"
 	}
-	return newPrompt(m, prompt{
-		title: title + ". Write it to a new file, whose ending says how: .html or .pdf to print, .txt to read, .md for notes", text: file,
-		accept: func(m *Model, typed string) (Request, error) {
-			ending := strings.TrimPrefix(strings.ToLower(filepath.Ext(typed)), ".")
-			if ending == "" {
-				return nil, fmt.Errorf("a name with an ending is needed: .html, .pdf, .txt or .md")
-			}
-			origin := ticket.Origin{Source: m.benchName(), Customer: m.benchCustomer()}
-			if m.clock != nil {
-				origin.Date = m.clock()
-			}
-			one := ticket.OfBuild(m.session.Sheet(), col, origin)
-			if all {
-				one = ticket.OfBench(m.session.Sheet(), origin)
-			}
-			data, err := one.As(ending)
-			if err != nil {
-				return nil, err
-			}
-			return Write{Path: typed, Data: data, What: what}, nil
-		},
-	})
+	var write func(m *Model, typed string) (Request, error)
+	write = func(m *Model, typed string) (Request, error) {
+		ending := strings.TrimPrefix(strings.ToLower(filepath.Ext(typed)), ".")
+		if !slices.Contains(ticketEndings, ending) {
+			return nil, fmt.Errorf("the name needs one of these endings: .%s", strings.Join(ticketEndings, ", ."))
+		}
+		if col >= len(m.Job().Builds) || m.Job().Builds[col].Name != name {
+			return nil, fmt.Errorf("%s is no longer in that column: leave with Esc, and print it anew", short(name))
+		}
+		origin := ticket.Origin{Source: m.benchName(), Customer: m.benchCustomer()}
+		if m.clock != nil {
+			origin.Date = m.clock()
+		}
+		one := ticket.OfBuild(m.session.Sheet(), col, origin)
+		if all {
+			one = ticket.OfBench(m.session.Sheet(), origin)
+		}
+		data, err := one.As(ending)
+		if err != nil {
+			return nil, err
+		}
+		return Write{Path: typed, Data: data, What: what, again: write}, nil
+	}
+	return newPrompt(m, prompt{title: title + ". Write it to a new file, whose ending says how: .html or .pdf to print, .txt to read, .md for notes", text: file, accept: write})
 }
+
+// ticketEndings are the endings of a file that say how a ticket is written.
+var ticketEndings = []string{"html", "pdf", "txt", "md"}
 
 // benchCustomer is for whom the bench is saved, empty where it is for nobody.
 func (m *Model) benchCustomer() string {

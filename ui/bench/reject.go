@@ -22,57 +22,52 @@ func (d *dozenScreen) rejectChoice(m *Model) dialog {
 	for _, i := range w.Spread.Outliers {
 		far = append(far, w.Places[i])
 	}
+	outliers := "none"
 	if len(far) > 0 {
-		add("The outliers by weight: "+present.Numbers(far), func(m *Model) Request {
-			return d.leaveOut(m, "the outliers", func(p *dozen.Piece, at int) bool { return w.Outlier(at) })
-		})
+		outliers = present.Numbers(far)
 	}
+	add("The outliers by weight: "+outliers, func(m *Model) Request {
+		return d.leaveOut(m, "the outliers", func(_ *dozen.Piece, at int) bool { return w.Outlier(at) })
+	})
 	limit := func(words, key string) {
-		add(words+" outside limits that you type", func(m *Model) Request {
+		add("By "+words+", outside limits that you type", func(m *Model) Request {
 			m.open(d.limitPrompt(m, words, key))
 			return nil
 		})
 	}
-	if w.Spread.Count > 0 {
-		limit("By weight:", "weight_gr")
+	limit("weight", "weight_gr")
+	if shown == dozen.Shafts {
+		limit("spine", "spine_in")
+		limit("straightness", "straightness_in")
 	}
-	for i := range *b.Of(shown) {
-		if (*b.Of(shown))[i].Spine.Given {
-			limit("By spine:", "spine_in")
-			break
+	add(fmt.Sprintf("None: take all %s back", shown), func(m *Model) Request {
+		if d.change(m, "take all back", func(b *dozen.Batch) {
+			for i := range *b.Of(shown) {
+				(*b.Of(shown))[i].LeftOut = false
+			}
+		}) {
+			m.Say("All %s are taken back.", shown)
+		} else {
+			m.Say("None of the %s is left out.", shown)
 		}
-	}
-	for i := range *b.Of(shown) {
-		if (*b.Of(shown))[i].Straightness.Given {
-			limit("By straightness:", "straightness_in")
-			break
-		}
-	}
-	for i := range *b.Of(shown) {
-		if (*b.Of(shown))[i].LeftOut {
-			add(fmt.Sprintf("None: take all %s back", shown), func(m *Model) Request {
-				if d.change(m, "take all back", func(b *dozen.Batch) {
-					for i := range *b.Of(shown) {
-						(*b.Of(shown))[i].LeftOut = false
-					}
-				}) {
-					m.Say("All %s are taken back.", shown)
-				}
-				return d.refresh(m)
-			})
-			break
-		}
-	}
-	if len(c.options) == 0 {
-		add("Nothing is weighed yet: back to the list", func(*Model) Request { return nil })
-	}
+		return d.refresh(m)
+	})
 	return c
 }
 
 // leaveOut leaves pieces of the list out. Those in a build list that is being made stay.
 func (d *dozenScreen) leaveOut(m *Model, which string, out func(p *dozen.Piece, at int) bool) Request {
-	shown, held := d.shown, 0
+	shown, held, stay := d.shown, 0, 0
 	var gone []int
+	for i, p := range *d.batch(m).Of(shown) {
+		if !p.LeftOut && (!out(&p, i) || d.batch(m).Planned(shown, i)) {
+			stay++
+		}
+	}
+	if stay == 0 && len(*d.batch(m).Of(shown)) > 0 {
+		m.Say("That would leave out all %s: nothing was changed.", shown)
+		return nil
+	}
 	d.change(m, "leave out "+which, func(b *dozen.Batch) {
 		list := *b.Of(shown)
 		for i := range list {
@@ -88,7 +83,7 @@ func (d *dozenScreen) leaveOut(m *Model, which string, out func(p *dozen.Piece, 
 	})
 	switch {
 	case len(gone) > 0:
-		m.Say("Left out: %s %s.", shown, present.Numbers(gone))
+		m.Say("Left out by that: %s, no. %s.", counted(len(gone), shown.One()), present.Numbers(gone))
 	default:
 		m.Say("None of the %s is left out by that.", shown)
 	}
@@ -101,13 +96,15 @@ func (d *dozenScreen) leaveOut(m *Model, which string, out func(p *dozen.Piece, 
 // twoLimits splits two limits.
 var twoLimits = regexp.MustCompile(`\s+to\s+|\s*(?:–|…|\.\.)\s*|\s+`)
 
+// example are limits as they are typed.
+var example = map[string]string{"weight_gr": "231 233", "spine_in": ".345 .355", "straightness_in": "0 .003"}
+
 // limitPrompt asks for the least and the most that a piece may have of something; one number
 // is the most.
 func (d *dozenScreen) limitPrompt(m *Model, words, key string) dialog {
-	words = strings.ToLower(strings.TrimSuffix(strings.TrimPrefix(words, "By "), ":"))
 	u := record.Only(&dozen.Piece{}, key).In(m.units()).Unit
 	return newPrompt(m, prompt{
-		title: fmt.Sprintf("Leave out every %s whose %s is outside: least and most (%s), or the most alone", d.shown.One(), words, u.Symbol),
+		title: fmt.Sprintf("Leave out every %s whose %s is outside: least and most (%s), such as %s; or the most alone", d.shown.One(), words, u.Symbol, example[key]),
 		accept: func(m *Model, typed string) (Request, error) {
 			ends := twoLimits.Split(strings.TrimSpace(typed), -1)
 			if len(ends) > 2 || ends[0] == "" {

@@ -158,6 +158,8 @@ func (m *Model) screenName() string {
 			return "Downrange"
 		case *findScreen:
 			return "Find"
+		case *dozenScreen:
+			return "Dozen"
 		case *fitScreen:
 			return "Fitting"
 		case *drawerScreen:

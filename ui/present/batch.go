@@ -89,7 +89,7 @@ func (w *Weighing) leftOut() string {
 
 // fences says between which weights nothing is an outlier.
 func (w *Weighing) fences() string {
-	return fmt.Sprintf(" (beyond %s to %s)", fixed(w.Spread.Below, w.places), fixed(w.Spread.Beyond, w.places))
+	return fmt.Sprintf(" (below %s or above %s)", fixed(w.Spread.Below, w.places+1), fixed(w.Spread.Beyond, w.places+1))
 }
 
 // OutlierRule says which readings count as outliers.
@@ -175,29 +175,43 @@ func Reading(units unit.System, p *dozen.Piece, key string) string {
 	return ""
 }
 
-// Matched says what the arrows of a pairing come to, a line each: their weights, how far the
-// spread is from the least there is, where they balance, and how far apart they hit when all
-// are let go alike. Distances are those of the sheet's job.
+// Matched says what the arrows of a pairing come to, a line each: what does not look right
+// first, then their weights, whether they could be closer, where they balance, and how far
+// apart weight alone makes them hit. Brief tells that of the farthest distance of the
+// sheet's job alone.
 //
 // Fewer is the pairing with one arrow fewer, nil where there is none: it is told where it
 // has a much smaller spread.
-func Matched(s *sheet.Sheet, build int, p, fewer *dozen.Pairing) []string {
+func Matched(s *sheet.Sheet, build int, p, fewer *dozen.Pairing, brief bool) []string {
 	b := &s.Job.Builds[build]
 	gr := s.Units.Shown(unit.Grains)
 	number := func(grains float64) string { return atLeastOne(gr.Of(float64(unit.Mass(grains) * unit.Grain))) }
+	out := Mismatches(s, build)
+	distances := s.Job.DistancesOrDefault()
+	if brief {
+		distances = distances[s.Job.Farthest() : s.Job.Farthest()+1]
+	}
 	var shots [][]sheet.Shot // for each distance
-	for _, d := range s.Job.DistancesOrDefault() {
+	for _, d := range distances {
 		shots = append(shots, s.Shots(build, p, d))
 	}
 	weights := ranged(shots[0], func(a sheet.Shot) float64 { return gr.Of(float64(a.Weight)) })
-	out := []string{fmt.Sprintf("%s of %s to %s %s, spread %s", counted(len(p.Arrows), "arrow"), fixed(weights[0], 1), fixed(weights[1], 1), gr.Symbol, number(p.Spread))}
+	out = append(out, fmt.Sprintf("%s of %s to %s %s, spread %s", counted(len(p.Arrows), "arrow"), WeightIn(gr, weights[0]), WeightIn(gr, weights[1]), gr.Symbol, number(p.Spread)))
+	kinds := 0
+	for k := range dozen.Kinds {
+		if p.Has[k] {
+			kinds++
+		}
+	}
 	switch {
 	case len(b.Dozen.Value.Plan) > 0:
 		out = append(out, "the list being built: it stays as it is")
+	case kinds == 1 && without(p) == "":
+		out = append(out, "one kind alone is weighed: there is nothing to pair it with")
 	case p.Proven:
-		out = append(out, "proven: no other pairing has less")
+		out = append(out, "no other choice of the pieces has a smaller spread")
 	default:
-		out = append(out, fmt.Sprintf("not proven; no pairing has less than %s %s", number(p.Bound), gr.Symbol))
+		out = append(out, fmt.Sprintf("a smaller spread may be possible, but none below %s", number(p.Bound)))
 	}
 	if fewer != nil && p.Spread > littleSpread && fewer.Spread < muchLess*p.Spread {
 		out = append(out, fmt.Sprintf("one arrow fewer: spread %s, without %s", number(fewer.Spread), without(fewer)))
@@ -207,20 +221,29 @@ func Matched(s *sheet.Sheet, build int, p, fewer *dozen.Pairing) []string {
 	}
 	in := s.Units.Shown(unit.Inches)
 	var apart []string
-	for i, d := range s.Job.DistancesOrDefault() {
+	for i, d := range distances {
 		if drop := ranged(shots[i], func(a sheet.Shot) float64 { return float64(a.Drop) }); !math.IsNaN(drop[0]) {
 			apart = append(apart, fmt.Sprintf("%s %s at %s", fixed(in.Of(drop[1]-drop[0]), 2), in.Symbol, s.Units.Distance(d, 4)))
 		}
 	}
-	if len(apart) > 0 {
-		out = append(out, "let go alike, weight alone spreads hits by "+strings.Join(apart, ", "))
-	} else {
+	switch {
+	case len(apart) == 0:
 		out = append(out, "how far apart they hit needs the bow's readings")
+	case p.Spread > 0:
+		out = append(out, "shot alike, their weights alone make them hit high or low by "+strings.Join(apart, ", "))
 	}
 	if spare := without(p); spare != "" {
 		out = append(out, "spare: "+spare)
 	}
-	return append(out, Mismatches(s, build)...)
+	return out
+}
+
+// WeightIn writes a weight of an arrow as finely as a scale tells it.
+func WeightIn(u unit.Unit, value float64) string {
+	if u == unit.Grains {
+		return fixed(value, 1)
+	}
+	return fixed(value, 2)
 }
 
 // Where an arrow fewer is worth telling of: a spread above so many grains that becomes less
@@ -288,9 +311,9 @@ func Mismatches(s *sheet.Sheet, build int) []string {
 		weight := w.Unit.Of(float64(own))
 		switch {
 		case !has:
-			out = append(out, fmt.Sprintf("! this build has no %s: those that were weighed count in the totals above and in no figure", k.One()))
+			out = append(out, fmt.Sprintf("! this build has no %s: those that were weighed count in no figure", k.One()))
 		case math.Abs(w.Spread.Mean-weight) > otherPiece*weight:
-			out = append(out, fmt.Sprintf("! the build has %s of %s %s, those weighed have %s: are they the same?", part.Kind(k.One()).A(), fixed(weight, 1), w.Unit.Symbol, fixed(w.Spread.Mean, 1)))
+			out = append(out, fmt.Sprintf("! the build has %s of %s %s, those weighed have %s: are they the same?", part.Kind(k.One()).A(), WeightIn(w.Unit, weight), w.Unit.Symbol, WeightIn(w.Unit, w.Spread.Mean)))
 		}
 	}
 	return out

@@ -15,7 +15,7 @@ func Dozen(units unit.System, p *dozen.Pairing) string {
 	var out strings.Builder
 	gr := units.Shown(unit.Grains)
 	weigh := func(grains float64) string {
-		return Number(gr.Of(float64(unit.Mass(grains) * unit.Grain)))
+		return atLeastOne(gr.Of(float64(unit.Mass(grains) * unit.Grain)))
 	}
 	verdict := "proven: no pairing has less"
 	if !p.Proven {
@@ -45,7 +45,7 @@ func Dozen(units unit.System, p *dozen.Pairing) string {
 			for _, i := range p.LeftOut[k] {
 				places = append(places, fmt.Sprint(i+1))
 			}
-			fmt.Fprintf(&out, "left out: %s %s\n", k, strings.Join(places, ", "))
+			fmt.Fprintf(&out, "left out: %s %s\n", named(k, len(places)), strings.Join(places, ", "))
 		}
 	}
 	return out.String()

@@ -29,13 +29,14 @@ func OfBuild(s *sheet.Sheet, build int, o Origin) *Ticket {
 		*q = unit.Some(len(p.pairing.Arrows))
 	}
 	t := &Ticket{title: orElse(p.build.Name, unnamed), date: o.Date, head: head(s, o)}
-	t.head = append(t.head, fact{"quantity", p.quantity()})
+	t.head = append(t.head, fact{"how many", p.quantity()}, fact{"wanted by", blank})
 	t.sections = append(t.sections, p.boxes()...)
-	t.sections = append(t.sections, p.parts(), p.drawn(), p.work())
+	t.sections = append(t.sections, p.parts(), p.drawn())
+	// A list stays in one piece, and the steps behind it fill what it leaves of a column.
 	t.sections = append(t.sections, p.list()...)
-	t.sections = append(t.sections, p.figures(), p.downrange(), p.notes(),
+	t.sections = append(t.sections, p.work(), p.figures(), p.downrange(), p.notes(),
 		section{title: "For every arrow", flows: true, words: slices.Clone(present.Standing)},
-		section{words: []string{"Built by " + longBlank + " date " + longBlank + " checked by " + longBlank + " date " + longBlank}})
+		section{words: []string{"Built by " + longBlank + " on " + blank + ", checked by " + longBlank + " on " + blank + ", handed over " + blank}})
 	t.sections = slices.DeleteFunc(t.sections, func(s section) bool {
 		return len(s.words) == 0 && s.drawing == nil && s.table == nil && len(s.steps) == 0 && len(s.after) == 0
 	})
@@ -48,7 +49,23 @@ func head(s *sheet.Sheet, o Origin) []fact {
 	if !o.Date.IsZero() {
 		date = o.Date.Format("2006-01-02")
 	}
-	return []fact{{"for", orBlank(o.Customer)}, {"date", date}, {"from", orBlank(o.Source)}, {"bow", present.BowLine(s)}}
+	return []fact{{"for", orBlank(o.Customer)}, {"printed", date}, {"from", orBlank(o.Source)}, {"bow", bowWords(s)}}
+}
+
+// bowWords says which bow the arrows are for, and how it is set.
+func bowWords(s *sheet.Sheet) string {
+	if !s.Job.Bow.Given {
+		return longBlank
+	}
+	b := &s.Job.Bow.Value
+	words := []string{orElse(b.Name, string(b.KindOrDefault()))}
+	if b.Peak.Given {
+		words = append(words, "peak weight "+s.Units.Pull(b.Peak.Value, 3))
+	}
+	if b.Draw.Given {
+		words = append(words, "draw length "+s.Units.Span(b.Draw.Value, 4))
+	}
+	return strings.Join(words, ", ")
 }
 
 func orElse(words, otherwise string) string {
@@ -92,10 +109,10 @@ func length(units unit.System, l unit.Length) string {
 // ruler too.
 func (p *paper) cut(l unit.Length) string {
 	words := p.length(l)
-	if p.units.Shown(unit.Inches) != unit.Inches || l <= 0 {
+	sixteenths := math.Round(l.In(unit.Inch) * 16)
+	if p.units.Shown(unit.Inches) != unit.Inches || l <= 0 || math.Abs(l.In(unit.Inch)-math.Round(l.In(unit.Inch))) < 1e-6 {
 		return words
 	}
-	sixteenths := math.Round(l.In(unit.Inch) * 16)
 	sign := "="
 	const exact = 1e-6
 	if math.Abs(l.In(unit.Inch)*16-sixteenths) > exact {
@@ -131,15 +148,38 @@ func (p *paper) about(value, u float64, usual unit.Unit) string {
 // boxes are the dangers, those that could not be looked for, and the warnings.
 func (p *paper) boxes() []section {
 	var dangers, warnings []string
-	for _, c := range present.Remarks(p.sheet, p.at) {
+	for _, c := range p.remarks() {
 		switch {
 		case grave(c):
 			dangers = append(dangers, alarm(c))
-		case c.Level == caution.Warn:
-			warnings = append(warnings, present.Sentence(c))
+		case warns(c):
+			warnings = append(warnings, warning(c))
 		}
 	}
-	return []section{{level: caution.Danger, words: dangers}, {level: caution.Warn, words: warnings}}
+	out := []section{{level: caution.Danger, words: dangers}, {level: caution.Warn, words: warnings}}
+	if len(dangers) > 0 {
+		out = append(out, section{words: []string{"Do not build it as it stands: what is said above is settled first, with whoever chose the build and a qualified fitter. Settled and released by " + longBlank + " on " + longBlank + "."}})
+	} else if len(warnings) > 0 {
+		out = append(out, section{words: []string{"Read by whoever releases it to be built: " + longBlank + " on " + longBlank + "."}})
+	}
+	return out
+}
+
+// remarks are the cautions of the build, those that are told as sure not again as perhaps.
+func (p *paper) remarks() []caution.Caution {
+	all := present.Remarks(p.sheet, p.at)
+	return slices.DeleteFunc(slices.Clone(all), func(c caution.Caution) bool {
+		return c.About != "" && slices.ContainsFunc(all, func(o caution.Caution) bool { return o.Code == c.About })
+	})
+}
+
+// warns reports whether a caution is a warning, or so close to one that it counts as one.
+func warns(c caution.Caution) bool { return c.Level == caution.Warn || c.About != "" }
+
+// warning writes a warning in full.
+func warning(c caution.Caution) string {
+	_, rest, _ := strings.Cut(present.Sentence(c), " ")
+	return "WARNING " + rest
 }
 
 // grave reports whether a caution is of a danger, or of one that could not be looked for.
@@ -153,12 +193,26 @@ func alarm(c caution.Caution) string {
 	return present.Sentence(c)
 }
 
-// figures are all figures of the build as a whole, each with what it is uncertain by, two in
+// The figures that whoever builds or shoots the arrow has a use for. The rest is on the
+// screen and in what 'figures' prints.
+var (
+	useful = []figure.Key{figure.TotalWeight, figure.FrontWeight, figure.BalancePoint, figure.FOC, figure.WeightPerDraw, figure.LaunchSpeed,
+		figure.LaunchEnergy, figure.LaunchMomentum, figure.LaunchMargin, figure.MarginVsProven, figure.SteerMargin, figure.HeadShare, figure.DozenCost}
+	usefulAt = []figure.Key{figure.SightMark, figure.ImpactShift, figure.Speed, figure.Energy, figure.Drop, figure.RangeShort, figure.RangeLong, figure.WindDrift}
+)
+
+// told picks those of some figures that a sheet tells.
+func told(list, of []figure.Key) []figure.Key {
+	return slices.DeleteFunc(slices.Clone(list), func(k figure.Key) bool { return !slices.Contains(of, k) })
+}
+
+// figures are the figures of the build as a whole, each with what it is uncertain by, two in
 // a row.
 func (p *paper) figures() section {
-	var told [][]string
+	var cells [][]string
 	var measured []string
-	for _, k := range p.sheet.Told() {
+	keys := told(useful, p.sheet.Told())
+	for _, k := range keys {
 		c := present.FigureCell(p.sheet, p.at, k)
 		if c.Absent != "" {
 			continue
@@ -167,31 +221,31 @@ func (p *paper) figures() section {
 		if c.Doubt {
 			value += " !"
 		}
-		told = append(told, []string{k.Definition().Title, value})
-		if c.Basis == string(figure.Measured) {
+		cells = append(cells, []string{k.Definition().Title, value})
+		if c.Basis == string(figure.Measured) && k != figure.DozenCost {
 			measured = append(measured, k.Definition().Title)
 		}
 	}
 	out := section{title: "Figures (± is one standard uncertainty)", flows: true}
-	if half := (len(told) + 1) / 2; half > 0 {
+	if half := (len(cells) + 1) / 2; half > 0 {
 		out.table = &table{head: []string{"figure", "value", "figure", "value"}}
 		for i := range half {
-			row := append(slices.Clone(told[i]), "", "")
-			if half+i < len(told) {
-				copy(row[2:], told[half+i])
+			row := append(slices.Clone(cells[i]), "", "")
+			if half+i < len(cells) {
+				copy(row[2:], cells[half+i])
 			}
 			out.table.rows = append(out.table.rows, row)
 		}
-		basis := "All of them are estimated."
+		basis := "All of them rest on estimates."
 		if len(measured) > 0 {
-			basis = "Measured: " + strings.Join(measured, ", ") + ". What is not named there is estimated."
+			basis = "Of pieces that were weighed: " + strings.Join(measured, ", ") + ". The others rest on estimates too."
 		}
 		out.after = append(out.after, basis)
 	}
 	if words := p.compared(); words != "" {
 		out.after = append(out.after, words)
 	}
-	out.after = append(out.after, p.absent(sheet.Whole, p.sheet.Told())...)
+	out.after = append(out.after, p.absent(sheet.Whole, keys)...)
 	return out
 }
 
@@ -201,10 +255,13 @@ func (p *paper) compared() string {
 		return ""
 	}
 	var titles []string
-	for _, k := range slices.Concat(p.sheet.Told(), p.sheet.ToldAt()) {
+	for _, k := range slices.Concat(told(useful, p.sheet.Told()), told(usefulAt, p.sheet.ToldAt())) {
 		if k.Definition().Compares && k != figure.MarginVsProven {
 			titles = append(titles, k.Definition().Title)
 		}
+	}
+	if len(titles) == 0 {
+		return ""
 	}
 	return "Against the baseline, " + orElse(p.sheet.Builds[p.sheet.Job.Baseline].Name, unnamed) + ": " + strings.Join(titles, ", ") + "."
 }
@@ -246,7 +303,8 @@ func (p *paper) downrange() section {
 	for _, d := range distances {
 		t.head = append(t.head, p.units.Distance(d, 4))
 	}
-	for _, k := range p.sheet.ToldAt() {
+	keys := told(usefulAt, p.sheet.ToldAt())
+	for _, k := range keys {
 		row, some := []string{k.Definition().Title}, false
 		if symbol := p.sheet.Unit(k).Symbol; symbol != "" {
 			row[0] += ", " + symbol
@@ -266,23 +324,28 @@ func (p *paper) downrange() section {
 	}
 	if len(t.rows) > 0 {
 		out.table = t
-		out.words = present.Shot(p.sheet)
+		out.words = present.Shot(p.sheet)[:1] // what the marks rest on is for the sight's own sheet
+	}
+	if slices.ContainsFunc(t.rows, func(row []string) bool { return strings.HasPrefix(row[0], figure.RangeShort.Definition().Title) }) {
+		out.after = append(out.after, fmt.Sprintf("%s and %s: how wrong the range may be taken before the shot misses the target's radius.", capital(figure.RangeShort.Definition().Title), figure.RangeLong.Definition().Title))
 	}
 	// Reasons are mostly the same at every distance, and are said once.
+	var reasons []string
 	where := map[string][]string{}
 	for n, d := range distances {
-		for _, words := range p.absent(n, p.sheet.ToldAt()) {
+		for _, words := range p.absent(n, keys) {
 			if where[words] == nil {
-				out.after = append(out.after, words)
+				reasons = append(reasons, words)
 			}
 			where[words] = append(where[words], p.units.Distance(d, 4))
 		}
 	}
-	for i, words := range out.after {
+	for i, words := range reasons {
 		if at := where[words]; len(at) < len(distances) {
-			out.after[i] = strings.TrimSuffix(words, ".") + " (at " + strings.Join(at, ", ") + ")."
+			reasons[i] = strings.TrimSuffix(words, ".") + " (at " + strings.Join(at, ", ") + ")."
 		}
 	}
+	out.after = append(out.after, reasons...)
 	return out
 }
 
@@ -294,8 +357,8 @@ func (p *paper) notes() section {
 		out.words = append(out.words, p.assembly.Note)
 	}
 	out.words = append(out.words, present.Proof(p.sheet, p.at)...)
-	for _, c := range present.Remarks(p.sheet, p.at) {
-		if !grave(c) && c.Level != caution.Warn {
+	for _, c := range p.remarks() {
+		if !grave(c) && !warns(c) {
 			out.words = append(out.words, present.Sentence(c))
 		}
 	}

@@ -27,9 +27,9 @@ func OfBench(s *sheet.Sheet, o Origin) *Ticket {
 	}
 	t.sections = []section{
 		{level: caution.Danger, words: lettered(s, grave, alarm)},
+		{level: caution.Warn, words: lettered(s, func(c caution.Caution) bool { return c.Level == caution.Warn && !grave(c) }, warning)},
 		{title: "Builds", flows: true, words: names(s)},
 		{title: "Side by side (± is one standard uncertainty)", table: sideBySide(s)},
-		{level: caution.Warn, words: lettered(s, func(c caution.Caution) bool { return c.Level == caution.Warn && !grave(c) }, present.Sentence)},
 		{title: "For every arrow", flows: true, words: slices.Clone(present.Standing)},
 	}
 	t.sections = slices.DeleteFunc(t.sections, func(s section) bool { return len(s.words) == 0 && s.table == nil })

@@ -101,7 +101,7 @@ func (p *paper) draw() *drawing {
 	on := func(l unit.Length) float64 { return l.In(unit.Millimetre) / d.scale }
 	d.throat = earLength + 0.5 + on(-low)
 	at := func(x unit.Length) float64 { return d.throat + on(x) }
-	d.title = fmt.Sprintf("Scale 1 : %s along the arrow, tail left; in truth %s from the throat to the tip", present.Number(d.scale), p.length(max(tip, seat)))
+	d.title = fmt.Sprintf("Scale 1 : %s when printed at 100 %%, tail left. The triangle is the balance point.", present.Number(d.scale))
 
 	half := max(on(b.Shaft.OuterDiameter.Or(usualDiameter))/2, leastHalf)
 	above := half
@@ -192,13 +192,16 @@ func (p *paper) dimensions(at func(unit.Length) float64) []dimension {
 		add("wrap", throat, throat+b.Wrap.Value.Length, "wrap: "+p.length(b.Wrap.Value.Length))
 	}
 	if i := &b.Insert.Value; b.Insert.Given {
-		add("insert", b.Length-i.Depth, b.Length, "insert into the shaft: "+p.cut(i.Depth))
+		add("insert", b.Length-i.Depth, b.Length, "insert into the shaft: "+p.length(i.Depth))
 		if seat > b.Length {
-			add("proud", b.Length, seat, "insert proud: "+p.cut(seat-b.Length))
+			add("proud", b.Length, seat, "insert proud: "+p.length(seat-b.Length))
 		}
 	}
 	if b.Collar.Given {
-		add("collar", b.Length-b.Collar.Value.Length, b.Length, "collar: "+p.cut(b.Collar.Value.Length))
+		add("collar", b.Length-b.Collar.Value.Length, b.Length, "collar: "+p.length(b.Collar.Value.Length))
+	}
+	for i := range b.Extras {
+		add("extra", 0, b.Extras[i].Balance, orElse(b.Extras[i].Name, "extra")+", its middle from the throat: "+p.length(b.Extras[i].Balance))
 	}
 	return out
 }

@@ -27,11 +27,11 @@ var ticketPage = template.Must(template.New("ticket").Parse(`<!DOCTYPE html>
 @page { size: A4{{if .Wide}} landscape{{end}}; margin: 10mm }
 body { font: {{.Size}}pt/1.12 Helvetica, Arial, "Liberation Sans", sans-serif; color: black; background: white; margin: 0 auto; width: {{if .Wide}}277mm{{else}}190mm{{end}} }
 h1 { font-size: 1.4em; margin: 0 0 0.2em; overflow-wrap: anywhere } h2 { font-size: 1.1em; margin: 0.4em 0 0.1em; break-after: avoid; overflow-wrap: anywhere }
-p, ol { margin: 0; overflow-wrap: anywhere } ol { padding: 0; list-style: none } li { break-inside: avoid; margin: 0.1em 0 }
+p, ol { margin: 0; overflow-wrap: anywhere } ol { padding: 0; list-style: none } li { break-inside: avoid; margin: 0.1em 0; padding-left: 1.3em; text-indent: -1.3em } .whole { break-inside: avoid }
 .head p { display: inline }
-.danger, .warn { padding: 0.3em 0.5em; margin: 0.3em 0 } .danger { border: 0.8mm solid black; font-weight: bold } .warn { border: 0.2mm solid black }
-table { border-collapse: collapse; margin: 0.15em 0; width: 100% } th, td { text-align: left; vertical-align: top; padding: 0 0.5em 0 0; border-bottom: 0.1mm solid #999; overflow-wrap: anywhere; min-width: 2em } tr { break-inside: avoid }
-.fixed { table-layout: fixed }
+.danger, .warn { padding: 0.3em 0.5em; margin: 0.3em 0.5mm 0.3em 0 } .danger { border: 0.8mm solid black; font-weight: bold } .warn { border: 0.2mm solid black }
+table { border-collapse: collapse; margin: 0.15em 0; width: 100% } th, td { text-align: left; vertical-align: top; padding: 0.05em 0.5em 0 0; border-bottom: 0.1mm solid #999; overflow-wrap: anywhere; min-width: 2em } tr { break-inside: avoid }
+.fixed { table-layout: fixed } .short { white-space: nowrap; overflow-wrap: normal } .fixed .short { white-space: normal; overflow-wrap: anywhere }
 .apart { height: 1em } .flow { columns: 2; column-gap: 5mm }
 svg { display: block; margin: 0.3em 0 } svg .outline { fill: white; stroke: black; stroke-width: 0.15 } svg .full { fill: black; stroke: black; stroke-width: 0.15 } svg line { stroke: black; stroke-width: 0.12 }
 .box { display: inline-block; width: 0.75em; height: 0.75em; border: 0.2mm solid black; line-height: 0.75em; text-align: center; overflow: hidden }
@@ -40,7 +40,7 @@ svg { display: block; margin: 0.3em 0 } svg .outline { fill: white; stroke: blac
 <div class="head">{{range .Head}}<p><b>{{.Name}}:</b> {{.Words}}</p>
 {{end}}</div>
 {{range .Groups}}{{if .Flows}}<div class="flow">
-{{end}}{{range .Sections}}{{if .Title}}<h2>{{.Title}}</h2>
+{{end}}{{range .Sections}}<section{{if .Whole}} class="whole"{{end}}>{{if .Title}}<h2>{{.Title}}</h2>
 {{else if not .Level}}<div class="apart"></div>
 {{end}}{{if .Level}}<div class="{{.Level}}">
 {{range .Words}}<p>{{.}}</p>
@@ -53,13 +53,14 @@ svg { display: block; margin: 0.3em 0 } svg .outline { fill: white; stroke: blac
 {{end}}{{range .Texts}}<text x="{{.X}}" y="{{.Y}}">{{.Words}}</text>
 {{end}}</svg>
 {{end}}{{range .Tables}}<table{{if .Fixed}} class="fixed"{{end}}><thead><tr>{{range .Head}}<th>{{.}}</th>{{end}}{{if .Ticks}}<th>made</th>{{end}}</tr></thead>
-{{range .Rows}}<tr>{{range .Cells}}<td>{{.}}</td>{{end}}{{if .Box}}<td><span class="box">{{if .Ticked}}×{{end}}</span></td>{{end}}</tr>
+{{range .Rows}}<tr>{{range .Cells}}<td{{if .Short}} class="short"{{end}}>{{.Words}}</td>{{end}}{{if .Box}}<td><span class="box">{{if .Ticked}}×{{end}}</span></td>{{end}}</tr>
 {{end}}</table>
 {{end}}{{if .Steps}}<ol>
 {{range .Steps}}<li><span class="box"></span> {{.Number}}. <b>{{.What}}</b> {{.How}}</li>
 {{end}}</ol>
 {{end}}{{range .After}}<p>{{.}}</p>
-{{end}}{{end}}{{if .Flows}}</div>
+{{end}}</section>
+{{end}}{{if .Flows}}</div>
 {{end}}{{end}}</body></html>
 `))
 
@@ -76,6 +77,7 @@ type (
 		Drawing      *htmlDrawing
 		Tables       []htmlTable
 		Steps        []htmlStep
+		Whole        bool // not parted by the end of a column
 	}
 	htmlTable struct {
 		Head         []string
@@ -83,8 +85,12 @@ type (
 		Fixed, Ticks bool
 	}
 	htmlRow struct {
-		Cells       []string
+		Cells       []htmlCell
 		Box, Ticked bool
+	}
+	htmlCell struct {
+		Words string
+		Short bool // stays on one line
 	}
 	htmlStep struct {
 		Number    int
@@ -130,7 +136,7 @@ func (t *Ticket) html() ([]byte, error) {
 }
 
 func htmlSectionOf(s *section) htmlSection {
-	out := htmlSection{Title: s.title, Level: s.level, Words: s.words, After: s.after}
+	out := htmlSection{Title: s.title, Level: s.level, Words: s.words, After: s.after, Whole: s.flows && s.table != nil && len(s.table.rows) < togetherRows}
 	for i, step := range s.steps {
 		out.Steps = append(out.Steps, htmlStep{i + 1, step.what, step.how})
 	}
@@ -138,13 +144,24 @@ func htmlSectionOf(s *section) htmlSection {
 		for _, t := range s.table.blocks(across + 1) {
 			block := htmlTable{Head: t.head, Fixed: s.table.keep > 0, Ticks: t.ticks != nil}
 			for i, cells := range t.rows {
-				block.Rows = append(block.Rows, htmlRow{cells, t.ticks != nil, t.ticks != nil && t.ticks[i]})
+				block.Rows = append(block.Rows, htmlRow{htmlCells(cells), t.ticks != nil, t.ticks != nil && t.ticks[i]})
 			}
 			out.Tables = append(out.Tables, block)
 		}
 	}
 	if s.drawing != nil {
 		out.Drawing = htmlDrawingOf(s.drawing)
+	}
+	return out
+}
+
+// shortCell is how many letters of a cell stay on one line.
+const shortCell = 14
+
+func htmlCells(cells []string) []htmlCell {
+	out := make([]htmlCell, len(cells))
+	for i, c := range cells {
+		out[i] = htmlCell{c, len([]rune(c)) <= shortCell}
 	}
 	return out
 }

@@ -69,11 +69,11 @@ func (p *paper) pieces() []piece {
 	if s.WeightPerInch.Given {
 		perInch = present.Quantity(p.units, float64(s.WeightPerInch.Value), unit.GrainsPerInch)
 	}
-	basis := "by its length"
+	basis := "reckoned for the cut length"
 	if s.TubeWeight.Given {
-		basis = "weighed when cut"
+		basis = "weighed, cut to length"
 	}
-	add(part.KindShaft, s.Name, 1, p.about(float64(b.ShaftWeight()), float64(b.WeightU(part.KindShaft)), unit.Grains)+", "+basis, s.Trade,
+	add(part.KindShaft, s.Name, 1, p.twice(float64(b.ShaftWeight()), float64(b.WeightU(part.KindShaft)), unit.Grains)+", "+basis, s.Trade,
 		spine, perInch, bore("outside", s.OuterDiameter), bore("inside", s.InnerDiameter), size("comes", s.StockLength)+suffix(s.StockLength.Given, " long"))
 	if b.Insert.Given {
 		i := &b.Insert.Value
@@ -127,9 +127,9 @@ func suffix(there bool, words string) string {
 func (p *paper) weighed(m unit.Mass, u unit.Optional[unit.Mass]) string {
 	basis := "stated"
 	if u.Given {
-		basis = "measured"
+		basis = "weighed"
 	}
-	return p.about(float64(m), float64(u.Or(arrow.UnweighedU)), unit.Grains) + ", " + basis
+	return p.twice(float64(m), float64(u.Or(arrow.UnweighedU)), unit.Grains) + ", " + basis
 }
 
 // proud says how an insert sits against the cut end.
@@ -152,9 +152,9 @@ func (p *paper) throat() string {
 func breakOff(a arrow.Assembly) string {
 	switch a.BreakOff.Value {
 	case arrow.Whole:
-		return "break-off, left whole"
+		return "a break-off insert that stays whole"
 	case arrow.Broken:
-		return "break-off, broken off"
+		return "a break-off insert, weight and depth once it is broken off"
 	}
 	return ""
 }
@@ -184,7 +184,7 @@ func (p *paper) parts() section {
 	}
 	out := section{title: "Parts", table: t.fewer()}
 	if f, ok := p.sheet.Builds[p.at].Figure(figure.TotalWeight); ok {
-		out.after = append(out.after, "One finished arrow weighs "+p.about(f.Value, f.U, unit.Grains)+".")
+		out.after = append(out.after, "One finished arrow weighs "+p.twice(f.Value, f.U, unit.Grains)+". ± here and in the work steps is twice the standard uncertainty: nearly all lie within it.")
 	}
 	if priced {
 		words := "Pieces for one arrow: " + p.money(one)
@@ -211,7 +211,7 @@ func (p *paper) list() []section {
 		out.words = []string{"There is no build list: " + p.unpaired.Error() + "."}
 		return []section{out}
 	case p.pairing == nil:
-		return nil
+		return p.record()
 	}
 	batch, gr := &p.build.Dozen.Value, p.units.Shown(unit.Grains)
 	grains := func(x float64) string {
@@ -226,7 +226,7 @@ func (p *paper) list() []section {
 	default:
 		words += fmt.Sprintf("; no pairing can have less than %s %s.", grains(p.pairing.Bound), gr.Symbol)
 	}
-	out.words = append(out.words, words+" Pieces are counted from 1, in the order in which they were weighed.")
+	out.words = append(out.words, words+" A piece is told by its number, counted from the first that was weighed, and by its weight in brackets.")
 	if q := p.assembly.Quantity; q.Given && q.Value != len(p.pairing.Arrows) {
 		out.words = append(out.words, fmt.Sprintf("The list has %d, and the quantity asked for is %d.", len(p.pairing.Arrows), q.Value))
 	}
@@ -239,27 +239,27 @@ func (p *paper) list() []section {
 			t.head = append(t.head, k.One())
 		}
 	}
-	t.head = append(t.head, "total, "+gr.Symbol, "arrow, "+gr.Symbol)
+	t.head = append(t.head, "arrow, "+gr.Symbol, "weighed", "spun")
 	low, high := unit.Mass(math.Inf(1)), unit.Mass(math.Inf(-1))
 	for i, a := range p.pairing.Arrows {
 		row := []string{fmt.Sprint(i + 1)}
 		for k := range dozen.Kinds {
 			if p.pairing.Has[k] {
-				row = append(row, fmt.Sprint(a.Piece[k]+1))
+				row = append(row, fmt.Sprintf("%d (%s)", a.Piece[k]+1, plainWeight(gr, (*batch.Of(k))[a.Piece[k]].Weight)))
 			}
 		}
 		one := p.build.With(batch, a)
 		weighs := one.Moments().Total
 		low, high = min(low, weighs), max(high, weighs)
-		t.rows = append(t.rows, append(row, grains(a.Total), plainWeight(gr, weighs)))
+		t.rows = append(t.rows, append(row, plainWeight(gr, weighs), shortBlank, shortBlank))
 		t.ticks = append(t.ticks, i < len(batch.Plan) && batch.Plan[i].Made)
 	}
 	out.table = t
 	if f, ok := p.sheet.Builds[p.at].Figure(figure.TotalWeight); ok && len(t.rows) > 0 && (float64(low) < f.Value-2*f.U || float64(high) > f.Value+2*f.U) {
-		out.after = append(out.after, fmt.Sprintf("Arrows of this list come to between %s and %s %s, and the build to %s: what was weighed is not quite what the build says. Find out which is right before building.",
+		out.words = append(out.words, fmt.Sprintf("Arrows of this list come to between %s and %s %s, and the build to %s: what was weighed is not quite what the build says. Find out which is right before building.",
 			plainWeight(gr, low), plainWeight(gr, high), gr.Symbol, p.about(f.Value, f.U, unit.Grains)))
 	}
-	out.after = append(out.after, "Total is of the pieces that were weighed one by one, arrow the whole of it with the weights that the parts list has of the rest.")
+	out.words = append(out.words, "The arrow's weight has the parts list's weights for all that was not weighed one by one.")
 	for k := range dozen.Kinds {
 		var spare, aside []string
 		for _, i := range p.pairing.LeftOut[k] {
@@ -271,13 +271,30 @@ func (p *paper) list() []section {
 			}
 		}
 		if len(spare) > 0 {
-			out.after = append(out.after, fmt.Sprintf("Spare %s: %s.", k, strings.Join(spare, ", ")))
+			out.words = append(out.words, fmt.Sprintf("Spare: %s no. %s.", k.One(), strings.Join(spare, ", ")))
 		}
 		if len(aside) > 0 {
-			out.after = append(out.after, fmt.Sprintf("Not to be used, left out by hand: %s %s.", k, strings.Join(aside, ", ")))
+			out.words = append(out.words, fmt.Sprintf("Not to be used: %s no. %s.", k.One(), strings.Join(aside, ", ")))
 		}
 	}
 	return []section{out}
+}
+
+// mostRecorded is how many arrows are written down one by one where no list names their pieces.
+const mostRecorded = 24
+
+// record is a table to write down what each arrow weighs.
+func (p *paper) record() []section {
+	n := p.assembly.Quantity.Or(0)
+	if n < 2 || n > mostRecorded {
+		return nil
+	}
+	t := &table{head: []string{"arrow", "weighed, " + p.units.Shown(unit.Grains).Symbol, "spun"}}
+	for i := range n {
+		t.rows = append(t.rows, []string{fmt.Sprint(i + 1), shortBlank, shortBlank})
+		t.ticks = append(t.ticks, false)
+	}
+	return []section{{title: "Arrows made", flows: true, table: t}}
 }
 
 // plainWeight writes a weight without its uncertainty and unit: to a tenth of a grain, near

@@ -201,7 +201,11 @@ func (s *setter) section(sec *section, width float64) []atom {
 		out = append(out, s.box(sec, width)...)
 	} else {
 		for _, words := range sec.words {
-			out = append(out, s.paragraph(words, false, width)...)
+			lines := s.paragraph(words, false, width)
+			for i := range lines { // words about a table stay with it
+				lines[i].keep = lines[i].keep || sec.table != nil && len(sec.table.rows) < togetherRows && len(lines) <= togetherLines
+			}
+			out = append(out, lines...)
 		}
 	}
 	if d := sec.drawing; d != nil {

@@ -2,83 +2,98 @@ package ticket
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"foreshaft/engine/arrow"
 	"foreshaft/engine/dozen"
 	"foreshaft/engine/figure"
+	"foreshaft/engine/part"
 	"foreshaft/engine/unit"
+	"foreshaft/store"
 	"foreshaft/ui/present"
 )
 
-// work is what is done at the bench, in its order. The order and the care are common
-// practice; makers' instructions come first.
+// work is what is done at the bench, in its order: one arrow as far as it can be shot, and
+// then the others. The order and the care are common practice; makers' instructions come
+// first.
 func (p *paper) work() section {
 	out := section{title: "Work steps", flows: true}
 	add := func(what string, how ...string) {
-		out.steps = append(out.steps, step{what, strings.Join(how, " ")})
+		out.steps = append(out.steps, step{what, strings.Join(slices.DeleteFunc(how, func(s string) bool { return s == "" }), " ")})
 	}
-	b := p.build
-	p.shafts(add)
-	if len(b.Extras) > 0 {
-		var words []string
-		for i := range b.Extras {
-			e := &b.Extras[i]
-			words = append(words, fmt.Sprintf("%s, %s, its middle %s from the throat (%s)", orElse(e.Name, "an extra"), p.weight(e.Weight), p.length(e.Balance), p.fromCutEnd(e.Balance)))
-		}
-		add("Fit the extras.", "Each where it belongs, before what would be in its way: "+strings.Join(words, "; ")+".")
-	}
+	p.shaft(add)
 	p.front(add)
 	p.rear(add)
-	p.head(add)
-	p.finish(add)
-	return out
-}
-
-// fromCutEnd says how far a place lies from the cut end, which a worker can reach with a
-// ruler.
-func (p *paper) fromCutEnd(x unit.Length) string {
-	if d := p.build.Length - x; d >= 0 {
-		return p.length(d) + " behind the cut end"
+	if !p.indexed() {
+		p.head(add)
 	}
-	return p.length(x-p.build.Length) + " ahead of the cut end"
+	p.finish(add)
+	if len(out.steps) > 0 && p.several() {
+		out.words = []string{"Make ONE arrow up to the step in which it is shot, and cut, glue or fletch none of the others before that."}
+	}
+	return out
 }
 
 type adder func(what string, how ...string)
 
-// shafts is what is done to the bare shafts.
-func (p *paper) shafts(add adder) {
+// several reports whether more arrows than one are to be made, or may be.
+func (p *paper) several() bool { return p.assembly.Quantity.Or(2) != 1 }
+
+// weighedSingly reports whether pieces of a kind were weighed one by one for the build list.
+func (p *paper) weighedSingly(k dozen.Kind) bool { return p.pairing != nil && p.pairing.Has[k] }
+
+// noted is what the drawer notes of a piece, for the step in which it is put on.
+func noted(t part.Trade) string {
+	if tidy(t.Note) == "" || t.Note == store.SampleNote { // which the parts list has
+		return ""
+	}
+	return "Noted of it: " + strings.TrimSuffix(t.Note, ".") + "."
+}
+
+// shaft is what is done to the bare shaft.
+func (p *paper) shaft(add adder) {
 	b, s := p.build, &p.build.Shaft
-	words := []string{"Straight, no nick, no crack: turn it, flex it, listen. Nothing doubtful is built on."}
+	words := []string{"Count them, and weigh one of each against the list. Shafts: straight, no nick, no crack: turn, flex and listen. What is in doubt is set aside and not built on."}
 	if s.Spine.Given {
-		words = append(words, "Spine "+present.Spine(s.Spine.Value)+": sort out what is marked otherwise.")
+		words = append(words, "Spine "+present.Spine(s.Spine.Value)+": set aside what is marked otherwise.")
 	}
-	words = append(words, "Mark the stiff side; it goes: "+orBlank(p.assembly.StiffSide)+".")
 	if p.pairing != nil {
-		if p.pairing.Has[dozen.Shafts] {
-			words = append(words, "Keep the numbers of the weighed shafts on them, and take each with the pieces of its line of the build list.")
-		} else {
-			words = append(words, "Take pieces by the lines of the build list.")
+		var kinds []string
+		for k := range dozen.Kinds {
+			if p.pairing.Has[k] {
+				kinds = append(kinds, k.String())
+			}
 		}
+		words = append(words, fmt.Sprintf("The %s were weighed one by one and have the numbers of the build list: take for each arrow those of its line. A piece whose number is lost is weighed again.", listed(kinds)))
 	}
-	add("Check the shafts.", words...)
+	add("Lay out the pieces.", words...)
 	if b.Tube() <= 0 {
 		add("Do not cut.", "The length leaves no shaft in front of the nock: ask whoever chose this build.")
 		return
 	}
-	words = []string{"Cut shaft length " + p.cut(b.Tube()) + ", end to end, without nock and insert.",
-		"With the nock that is arrow length " + p.cut(b.Length) + ", throat to cut end."}
+	words = nil
+	if p.weighedSingly(dozen.Shafts) {
+		words = append(words, "The weighed shafts are meant to be cut already: measure, and cut none twice.")
+	}
+	words = append(words, "Shaft alone, end to end, once both ends are square: "+p.cut(b.Tube())+" ± "+p.length(2*b.LengthUncertainty())+"; leave a little for squaring.",
+		"With the nock that is "+p.cut(b.Length)+" from the throat to the cut end.")
 	if !b.Nock.Throat.Given {
-		words = append(words, "The throat is taken to lie "+p.length(b.Nock.ThroatOffset())+" behind the shaft, as is usual: measure it on the nock first. It should be "+blank+".")
+		words = append(words, "The throat is taken to lie "+p.length(b.Nock.ThroatOffset())+" behind the shaft, as is usual: measure it on the nock first. It is "+blank+".")
 	}
-	words = append(words, "Abrasive saw made for it, mask on, eyes protected. From the end that the shaft's maker names; where both are trimmed note it here: "+blank+".")
-	add("Cut the shafts.", words...)
-	square := "Both, on a squaring tool. Measure again."
-	if s.TubeWeight.Given {
-		square += " A bare cut shaft weighs " + p.twice(float64(b.ShaftWeight()), float64(b.WeightU("shaft")), unit.Grains) + "."
+	words = append(words, "Saw made for it, mask, eyes protected, dust drawn off. Taken off at the front "+blank+", at the rear "+blank+": as the shaft's maker says.")
+	add("Cut the shaft.", words...)
+	add("Square the ends.", "Both. Take the burr off inside, wipe, and look again for splinters and cracks.",
+		"Bare it weighs "+p.twice(float64(b.ShaftWeight()), float64(b.WeightU(part.KindShaft)), unit.Grains)+".")
+	side := "Stiff side, where it is marked, goes " + orBlank(p.assembly.StiffSide) + "."
+	if p.assembly.StiffSide != "" {
+		side += " Carry its mark to where neither wrap nor vanes hide it."
 	}
-	add("Square the ends.", square)
-	add("Clean.", "Inside the front end, and outside where something is glued on, as the shaft's maker allows. No dust; let it dry.")
+	add("Mark it.", side, "Number and marks stay clear of saw, cleaner and adhesive.")
+	if p.assembly.BreakOff.Given {
+		p.breakOff(add)
+	}
 	var loose []string
 	if b.Insert.Given {
 		loose = append(loose, "insert")
@@ -86,8 +101,21 @@ func (p *paper) shafts(add adder) {
 	if b.Collar.Given {
 		loose = append(loose, "collar")
 	}
-	loose = append(loose, "nock")
-	add("Fit dry.", fmt.Sprintf("Try %s without adhesive: on by hand, no force, no play.", listed(loose)))
+	if len(loose) > 0 {
+		add("Try and clean.", fmt.Sprintf("Without adhesive %s must go on by hand, without force and without play. Then clean both sides of each joint as the makers of shaft and adhesive say, and let them dry. Gloves, fresh air.", listed(loose)))
+	}
+}
+
+func (p *paper) breakOff(add adder) {
+	i := &p.build.Insert.Value
+	weight := p.twice(float64(i.Weight), float64(i.WeightU.Or(arrow.UnweighedU)), unit.Grains)
+	switch {
+	case !p.build.Insert.Given:
+	case p.assembly.BreakOff.Value == arrow.Broken:
+		add("Break off the insert.", "Take off as many of its segments as it needs to weigh "+weight+", before it is glued. What is left is "+p.length(i.Depth)+" deep.")
+	default:
+		add("Leave the insert whole.", "Its segments stay on. It weighs "+weight+".")
+	}
 }
 
 // listed writes words with commas and an and.
@@ -102,53 +130,74 @@ func listed(words []string) string {
 // within.
 func (p *paper) twice(value, u float64, usual unit.Unit) string { return p.about(value, 2*u, usual) }
 
+// cured ends a step in which something is glued.
+const cured = "Cured by " + blank + "."
+
+// indexed reports whether a head with blades is turned while its insert can still be turned.
+func (p *paper) indexed() bool { return p.build.Head.Blades > 0 && p.build.Insert.Given }
+
 // front is what is glued into and over the front end.
 func (p *paper) front(add adder) {
 	b := p.build
 	if b.Insert.Given {
 		i := &b.Insert.Value
-		weight := p.twice(float64(i.Weight), float64(i.WeightU.Or(arrow.UnweighedU)), unit.Grains)
-		switch p.assembly.BreakOff.Value {
-		case arrow.Broken:
-			add("Break off the insert.", "Break it off and weigh: it must weigh "+weight+".")
-		case arrow.Whole:
-			add("Leave the insert whole.", "It has a part made to be broken off, which stays on. Weigh: "+weight+".")
+		words := []string{"Adhesive: " + orBlank(p.assembly.InsertAdhesive) + ". A thin coat, turned as it goes in: " + p.length(i.Depth) + " deep, " + p.proud() + ". Wipe off what comes out.", noted(i.Trade)}
+		if p.indexed() {
+			words = append(words, "Before it sets, screw the head on, its blades covered, and turn head and insert together to its index: "+orElse(strings.TrimSuffix(p.assembly.HeadIndex, "."), blank+" (blades against vanes or nock)")+".")
+			if b.Head.Thread != "" {
+				words = append(words, "Thread "+b.Head.Thread+".")
+			}
+			words = append(words, "Use a broadhead wrench, never fingers.")
 		}
-		depth := p.cut(i.Depth) + " into the shaft, " + p.proud() + "."
-		add("Glue in the insert.", "Adhesive: "+orBlank(p.assembly.InsertAdhesive)+". Thin coat, turned as it goes in:", depth,
-			"Wipe; let it cure as the adhesive's maker says.")
+		add("Glue in the insert.", append(words, cured)...)
 	}
 	if b.Collar.Given {
 		c := &b.Collar.Value
-		add("Glue on the collar.", "Adhesive: "+orBlank(p.assembly.CollarAdhesive)+". It covers the front "+p.cut(c.Length)+" of the shaft and ends flush with the cut end. Wipe, let it cure as the adhesive's maker says.")
+		add("Glue on the collar.", "Adhesive: "+orBlank(p.assembly.CollarAdhesive)+". It covers the front "+p.length(c.Length)+" of the shaft and ends flush with the cut end.", noted(c.Trade), cured)
 	}
+	if len(b.Extras) > 0 {
+		var words []string
+		for i := range b.Extras {
+			e := &b.Extras[i]
+			words = append(words, fmt.Sprintf("%s, %s, its middle %s from the throat, %s", orElse(e.Name, "an extra"), p.weight(e.Weight), p.length(e.Balance), p.fromCutEnd(e.Balance)))
+		}
+		add("See to the extras.", strings.Join(words, "; ")+". Adhesive is only counted here and goes on with its piece; anything else is fitted at its place before what would be in its way.")
+	}
+}
+
+// fromCutEnd says how far a place lies from the cut end, which a worker can reach with a
+// ruler.
+func (p *paper) fromCutEnd(x unit.Length) string {
+	if d := p.build.Length - x; d >= 0 {
+		return p.length(d) + " behind the cut end"
+	}
+	return p.length(x-p.build.Length) + " ahead of the cut end"
 }
 
 // rear is what goes on at the tail.
 func (p *paper) rear(add adder) {
 	b, a := p.build, &p.assembly
 	if b.Wrap.Given {
-		add("Put on the wrap.", p.cut(b.Wrap.Value.Length)+" long, its rear edge at the rear end of the shaft. Straight, no bubbles, seam pressed down.")
+		add("Put on the wrap.", p.length(b.Wrap.Value.Length)+" long, its rear edge at the rear end of the shaft. Straight, no bubbles, seam pressed down.", noted(b.Wrap.Value.Trade))
 	}
-	if v := &b.Vanes.Value; b.Vanes.Given && v.Count > 0 {
-		words := []string{counted(v.Count) + ", adhesive: " + orBlank(a.VaneAdhesive) + ".", "Rear edge " + p.rearEdge() + " (" + p.cut(v.Rear) + " from the throat).", p.fletching()}
-		if v.Count > 1 {
-			words = append(words, fmt.Sprintf("Spacing %s°.", present.Number(360/float64(v.Count))))
-		}
-		words = append(words, p.cockVane())
-		add("Fletch.", words...)
-	}
-	index := "Index: " + orBlank(a.NockIndex) + "."
-	if a.CockVane.Given && b.Vanes.Given && b.Vanes.Value.Count > 0 {
-		index += " Turn the string slot until the cock vane points " + string(a.CockVane.Value) + "."
+	words := []string{"Press it in, without adhesive unless its maker says so; it must hold against a light pull and be whole."}
+	if a.NockIndex != "" {
+		words = append(words, "Turn: "+strings.TrimSuffix(a.NockIndex, ".")+".")
 	} else {
-		index += " Turn the string slot to the fletching."
+		words = append(words, "Its index mark, where it has one, goes "+blank+".")
 	}
-	words := []string{"Push it home, without adhesive unless its maker says so.", index, "Pull lightly: it must stay. It must be whole."}
 	if b.Nock.Lighted {
 		words = append(words, "Lighted: see that it lights and goes out again.")
 	}
-	add("Fit the nock.", words...)
+	add("Fit the nock.", append(words, noted(b.Nock.Trade))...)
+	if v := &b.Vanes.Value; b.Vanes.Given && v.Count > 0 {
+		words := []string{counted(v.Count) + ", adhesive: " + orBlank(a.VaneAdhesive) + ".", noted(v.Trade),
+			"Rear edge " + p.rearEdge() + " (" + p.cut(v.Rear) + " from the throat).", p.fletching()}
+		if v.Count > 1 {
+			words = append(words, fmt.Sprintf("Spacing %s°.", present.Number(360/float64(v.Count))))
+		}
+		add("Fletch.", append(words, p.cockVane(), cured)...)
+	}
 }
 
 func counted(vanes int) string {
@@ -173,112 +222,141 @@ func (p *paper) rearEdge() string {
 // atEnd is less than anyone measures: such an edge lies at the end itself.
 const atEnd = 1e-6 * unit.Metre
 
+// What the words of fletching mean, for whoever has another habit.
+var (
+	lies  = map[arrow.Fletching]string{arrow.Straight: "along the shaft, not turned", arrow.Offset: "straight vanes at an angle to the shaft", arrow.Helical: "curved around the shaft"}
+	turns = map[arrow.Turn]string{arrow.Left: "left, the front of each vane to the left of its rear, seen from behind", arrow.Right: "right, the front of each vane to the right of its rear, seen from behind"}
+)
+
 // fletching says how the vanes lie along the shaft.
 func (p *paper) fletching() string {
 	a := &p.assembly
-	lie, turn, angle := "straight / offset / helical", "left / right", blank
-	if a.Turn.Given {
-		turn = string(a.Turn.Value)
+	lie := "straight / offset / helical (circle one)"
+	if a.Fletching.Given {
+		lie = capital(string(a.Fletching.Value)) + ", " + lies[a.Fletching.Value]
+		if a.Fletching.Value == arrow.Straight {
+			return lie + "."
+		}
 	}
+	turn := "turned left / right, the way that the front of each vane lies of its rear, seen from behind (circle one)"
+	if a.Turn.Given {
+		turn = "turned " + turns[a.Turn.Value]
+	}
+	angle := blank
 	if a.Angle.Given {
 		angle = present.Number(a.Angle.Value.In(unit.Degree))
 	}
-	if a.Fletching.Given {
-		lie = string(a.Fletching.Value)
-		if a.Fletching.Value == arrow.Straight {
-			return "Straight: along the shaft, not turned."
-		}
-	} else {
-		lie += " (circle one)"
-	}
-	if !a.Turn.Given {
-		turn += " (circle one)"
-	}
-	words := fmt.Sprintf("Set %s, %s, %s°", lie, turn, angle)
-	return words + " (offset: a straight vane at an angle; helical: curved around the shaft; left: the front of each vane left of its rear, seen from behind)."
+	return capital(lie) + ", " + turn + ", " + angle + "°."
 }
 
-// cockVane says where the odd vane points.
+func capital(words string) string { return strings.ToUpper(words[:1]) + words[1:] }
+
+// cockVane says where the odd vane stands against the string slot, which is upright on the
+// string.
 func (p *paper) cockVane() string {
-	way := "up / down / out (circle one)"
-	if p.assembly.CockVane.Given {
-		way = string(p.assembly.CockVane.Value)
+	switch a := p.assembly.CockVane; {
+	case !a.Given:
+		return "Cock vane (the odd one) in line with the string slot / square to it (circle one)."
+	case a.Value == arrow.Out:
+		return "Cock vane (the odd one) square to the string slot, pointing out, away from the riser, on the string."
+	default:
+		return "Cock vane (the odd one) in line with the string slot, pointing " + string(a.Value) + " on the string."
 	}
-	return "Cock vane (the odd one) " + way + " (up and down: in line with the string slot; out: square to it, away from the riser)."
 }
 
-// head is how the head goes on.
+// head is how a head goes on that is not turned with its insert.
 func (p *paper) head(add adder) {
 	h := &p.build.Head
 	how := "Fit it as its maker says, with: " + longBlank + "."
 	switch {
 	case h.Thread != "":
-		how = "Screw it in (thread " + h.Thread + ") until it is seated, once the adhesive has cured."
+		how = "Screw it in (thread " + h.Thread + ") until it is seated."
 	case p.build.Insert.Given:
-		how = "Screw it in until it is seated, once the adhesive has cured."
+		how = "Screw it in until it is seated."
 	}
 	words := []string{how}
 	if h.Blades > 0 {
-		words = append(words, "Blades: use a broadhead wrench, never fingers, and cover them at once.")
+		words = append(words, "Blades: a broadhead wrench, never fingers, and the cover on at once. Index: "+orElse(strings.TrimSuffix(p.assembly.HeadIndex, "."), blank)+".")
+	} else if p.assembly.HeadIndex != "" {
+		words = append(words, "Turned: "+strings.TrimSuffix(p.assembly.HeadIndex, ".")+".")
 	}
-	if h.Blades > 0 || p.assembly.HeadIndex != "" {
-		words = append(words, "Index: "+orBlank(p.assembly.HeadIndex)+".")
+	add("Fit the head.", append(words, noted(h.Trade))...)
+}
+
+// unweighed returns the standard uncertainty of what an arrow of the build list weighs: of
+// the pieces that were not weighed one by one, and of one reading for each kind that was.
+func (p *paper) unweighed() unit.Mass {
+	sum := 0.0
+	add := func(u unit.Mass) { sum = math.Hypot(sum, float64(u)) }
+	for _, kind := range part.Kinds {
+		single := false
+		for k := range dozen.Kinds {
+			single = single || p.weighedSingly(k) && k.One() == string(kind)
+		}
+		if single {
+			add(arrow.WeighedU)
+		} else {
+			add(p.build.WeightU(kind))
+		}
 	}
-	add("Fit the head.", append(words, "Spin it: the tip must not wobble.")...)
+	for i := range p.build.Extras {
+		add(p.build.Extras[i].WeightU.Or(arrow.UnweighedU))
+	}
+	return unit.Mass(sum)
+}
+
+// next returns which arrow of the build list is the next to make, and what it weighs.
+func (p *paper) next() (arrow int, weighs unit.Mass) {
+	batch := &p.build.Dozen.Value
+	for i := range p.pairing.Arrows {
+		if i >= len(batch.Plan) || !batch.Plan[i].Made {
+			arrow = i
+			break
+		}
+	}
+	one := p.build.With(batch, p.pairing.Arrows[arrow])
+	return arrow, one.Moments().Total
 }
 
 // finish is the first arrow, and then the rest.
 func (p *paper) finish(add adder) {
 	b := &p.sheet.Builds[p.at]
-	total, weighs := b.Figure(figure.TotalWeight)
-	balance, balances := b.Figure(figure.BalancePoint)
-	foc, hasFOC := b.Figure(figure.FOC)
+	blades := p.build.Head.Blades > 0
 	weight := longBlank
-	if weighs {
+	if total, ok := b.Figure(figure.TotalWeight); ok {
 		weight = p.twice(total.Value, total.U, unit.Grains)
 	}
+	each := weight
 	words := []string{"It must weigh " + weight + "."}
-	if p.pairing != nil {
-		words = append(words, "The build list has what each comes to by itself.")
+	if p.pairing != nil && len(p.pairing.Arrows) > 0 {
+		at, weighs := p.next()
+		words = []string{fmt.Sprintf("Of the build list it is arrow %d and must weigh %s.", at+1, p.twice(float64(weighs), float64(p.unweighed()), unit.Grains))}
+		in := p.units.Shown(unit.Grains)
+		_, off := figure.Rounded(0, 2*float64(p.unweighed())/in.Size)
+		each = fmt.Sprintf("what its line of the build list says ± %s %s", off, in.Symbol)
 	}
-	if balances {
-		words = append(words, "It must balance "+p.twice(balance.Value, balance.U, unit.Inches)+" from the throat"+p.share(foc, hasFOC)+".")
+	if balance, ok := b.Figure(figure.BalancePoint); ok {
+		words = append(words, "On an edge it must balance "+p.twice(balance.Value, balance.U, unit.Inches)+" from the throat.")
 	}
-	words = append(words, "(± two standard uncertainties. What lies outside: find out why before going on.) It weighs "+blank+", balances at "+blank+".")
-	add("Weigh the first finished arrow.", words...)
-	q := p.assembly.Quantity
-	const care = "Close, alone, at a backstop that holds it; then look at nock and shaft."
-	if q.Given && q.Value == 1 {
-		add("Shoot it before it is handed over.", care)
+	if blades {
+		words = append(words, "Both without the cover, which goes on again at once.")
+	}
+	add("Weigh and balance it.", append(words, "What lies outside: find out why before going on. It weighs "+blank+", balances at "+blank+".")...)
+	add("Spin it.", "On its tip or on rollers: neither tip nor nock may wobble."+suffix(blades, " Hands clear of the blades."))
+	const care = "From close by, with nobody in front of or beside the line of fire, into a backstop that holds it; then look at nock and shaft."
+	how := care
+	if blades {
+		how = "First with a field point of the same weight. " + care + " The broadhead only at a target rated for it."
+	}
+	if !p.several() {
+		add("Shoot it before it is handed over.", how, "Shot by "+longBlank+".")
 	} else {
-		add("Shoot one before making the rest.", care+" Weight, balance, flight and nock fit are right: "+blank+".")
+		add("Shoot one before making the rest.", how, "Weight, balance, flight and nock fit are right: "+longBlank+" (name).")
 		rest := "the other " + blank
-		if q.Given {
+		if q := p.assembly.Quantity; q.Given {
 			rest = fmt.Sprintf("the other %d", q.Value-1)
 		}
 		add("Make the rest.", "Make "+rest+" the same way, from the first step on.")
 	}
-	check := "Weigh each: " + p.within(total, weighs) + "."
-	if p.pairing != nil && len(p.pairing.Arrows) > 0 {
-		in := p.units.Shown(unit.Grains)
-		check = fmt.Sprintf("Weigh each against its line of the build list, by which no two differ by more than %s %s.", present.Number(in.Of(float64(unit.Mass(p.pairing.Spread)*unit.Grain))), in.Symbol)
-	}
-	add("Check them all.", check+" Spin each, look at each nock, number them.")
-}
-
-// share writes FOC behind a balance point.
-func (p *paper) share(foc figure.Figure, there bool) string {
-	if !there {
-		return ""
-	}
-	return ", FOC " + p.twice(foc.Value, foc.U, unit.Percent)
-}
-
-// within says between which weights all arrows lie.
-func (p *paper) within(total figure.Figure, there bool) string {
-	if !there {
-		return "all between " + blank + " and " + blank
-	}
-	in := p.units.Shown(unit.Grains)
-	return fmt.Sprintf("all between %s and %s %s", plainWeight(in, unit.Mass(max(total.Value-2*total.U, 0))), plainWeight(in, unit.Mass(total.Value+2*total.U)), in.Symbol)
+	add("Check them all.", "Each weighs "+each+". Spin each, look at each nock"+suffix(blades, ", cover each blade")+". Number them where the number lasts. This sheet goes with them.")
 }

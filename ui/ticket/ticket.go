@@ -51,8 +51,9 @@ func (t *Ticket) As(format string) ([]byte, error) {
 
 // Blanks to fill in with a pen.
 const (
-	blank     = "____"
-	longBlank = "______________"
+	shortBlank = "_______"
+	blank      = "__________"
+	longBlank  = "______________________"
 )
 
 // orBlank returns the words, or a blank in their place.

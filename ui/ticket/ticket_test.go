@@ -363,7 +363,7 @@ func fill(v reflect.Value, words string) {
 }
 
 func TestHostileTextsAreNeutralEverywhere(t *testing.T) {
-	elements := []string{"html", "head", "meta", "title", "style", "body", "h1", "h2", "div", "p", "b", "svg", "polygon", "line", "text", "table", "thead", "tr", "th", "td", "span", "ol", "li"}
+	elements := []string{"html", "head", "meta", "title", "style", "body", "h1", "h2", "div", "section", "p", "b", "svg", "polygon", "line", "text", "table", "thead", "tr", "th", "td", "span", "ol", "li"}
 	attributes := []string{"lang", "charset", "class", "xmlns", "width", "height", "viewBox", "font-family", "font-size", "points", "x1", "x2", "y1", "y2", "x", "y"}
 	for _, words := range hostile {
 		j := many(fullJob(t), 3)
