@@ -223,7 +223,7 @@ func TestTheDozenPairsAsTheEngineDoes(t *testing.T) {
 	if err != nil || d.pairing == nil || d.pairing.Spread != want.Spread {
 		t.Fatalf("%+v, %v", d.pairing, err)
 	}
-	shows(t, m, "12 arrows of", fmt.Sprintf("spread %.1f", want.Spread), "no other choice of the pieces has a smaller spread", "one arrow fewer: spread", "FOC ", "at 60 yd", "spare: head ")
+	shows(t, m, "12 arrows of", fmt.Sprintf("spread %.1f", want.Spread), "no other choice of the pieces has a smaller spread", "one arrow fewer: spread", "FOC ", "high or low by", "spare: head ")
 	toList(m)
 	for i, a := range want.Arrows {
 		shows(t, m, fmt.Sprintf("%4d%12s", i+1, fmt.Sprintf("%d: %s", a.Piece[dozen.Shafts]+1, fmt.Sprintf("%.1f", batchOf(m).Shafts[a.Piece[dozen.Shafts]].Weight.In(unit.Grain)))))

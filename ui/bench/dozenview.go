@@ -17,10 +17,10 @@ import (
 // The columns of the lists.
 const (
 	dozenNo       = 4 // "500"
-	dozenWeight   = 9 // "1000.00"
-	dozenSpine    = 8
-	dozenStraight = 10
-	dozenState    = 12 // "  left out"
+	dozenWeight   = 8 // "1000.00"
+	dozenSpine    = 7
+	dozenStraight = 9
+	dozenState    = 12 // "  ! arrow 12"
 	dozenTotal    = 9
 	dozenFOC      = 8
 	dozenPiece    = 12 // " 123: 300.12"
@@ -71,20 +71,20 @@ func (d *dozenScreen) tabs(m *Model, w int) string {
 	return text.Pad(line, w)
 }
 
-// entryLine is the field that weights are typed into.
-func (d *dozenScreen) entryLine(m *Model, w int) string {
+// entryLine is the field that weights are typed into, and at its end what is out of sight.
+func (d *dozenScreen) entryLine(m *Model, w int, hidden string) string {
 	label := fmt.Sprintf(" Weight of %s %d ", d.shown.One(), len(*d.batch(m).Of(d.shown))+1)
 	if d.editing >= 0 {
 		label = fmt.Sprintf(" Correct %s %d ", d.shown.One(), d.editing+1)
 	}
 	behind := " " + m.units().Shown(unit.Grains).Symbol
 	if d.shown == dozen.Shafts {
-		behind += ", then spine and straightness if you like"
+		behind += "; then spine, straightness"
 	}
 	const wide = 24
 	line := m.theme.Paint(theme.Label, label) + field(m.theme, &d.input, wide)
-	room := max(w-text.Width(label)-wide, 0)
-	return line + m.theme.Paint(theme.Quiet, text.Pad(text.Cut(behind, room), room))
+	room := max(w-text.Width(label)-wide-text.Width(hidden), 0)
+	return line + m.theme.Paint(theme.Quiet, text.Pad(text.Cut(behind, room), room)+hidden)
 }
 
 func (d *dozenScreen) drawPieces(m *Model, w, h int) []string {
@@ -100,10 +100,10 @@ func (d *dozenScreen) drawPieces(m *Model, w, h int) []string {
 	if d.shown == dozen.Shafts {
 		left += dozenSpine + dozenStraight
 	}
-	left = max(left, text.Width(heads)+text.Width(hidden(1, 1))+1)
+	left = max(left, text.Width(heads)+1)
 	right := d.comesTo(m, weighing, w-left-1, h-2)
 	from, to := d.seen(h-listTop, len(list))
-	out := []string{d.tabs(m, w), d.entryLine(m, w), m.theme.Paint(theme.Quiet, text.Pad(heads+hidden(from, len(list)-to), left))}
+	out := []string{d.tabs(m, w), d.entryLine(m, w, hidden(from, len(list)-to)), m.theme.Paint(theme.Quiet, text.Pad(heads, left))}
 	for i := range h - listTop {
 		line := ""
 		if at := from + i; at < to {

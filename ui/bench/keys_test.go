@@ -210,7 +210,7 @@ func TestEachKeyOfTheBenchDoesWhatItSays(t *testing.T) {
 		},
 		keys.Dozen: func(x trial) {
 			opens[*dozenScreen](x)
-			shows(x, x.m, "Dozen of A Open ground", "[shafts]", "Weight of shaft 1")
+			shows(x, x.m, " Dozen ", "A Open ground", "[shafts]", "Weight of shaft 1")
 		},
 		keys.Print: func(x trial) {
 			opens[*form[arrow.Assembly]](x)
