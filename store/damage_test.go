@@ -288,7 +288,7 @@ func TestDamageNamesTheNewestBackupAndNeverOverwritesWhatWasSetAside(t *testing.
 		if !errors.As(err, &damaged) || damaged.Backup != newest {
 			t.Fatalf("backup %v, want %s", err, newest)
 		}
-		says(t, err, newest, "copy it to")
+		says(t, err, newest, "foreshaft restore --workbook")
 		aside[damaged.SetAside] = true
 	}
 	if len(aside) != 3 {

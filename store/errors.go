@@ -65,13 +65,13 @@ func (e *DamagedError) Error() string {
 		if e.Backup == "" {
 			return text + "There is no backup yet: move the file elsewhere to start with a new workbook."
 		}
-		return text + "The newest backup is " + e.Backup + "; open it with --workbook to see what it holds."
+		return text + "The newest backup is " + e.Backup + fmt.Sprintf(": foreshaft restore --workbook %s goes back to it and keeps this file too.", e.Path)
 	}
 	text := fmt.Sprintf("The workbook %s is damaged: %v. It was set aside unchanged as %s; nothing was deleted. ", e.Path, e.Cause, e.SetAside)
 	if e.Backup == "" {
 		return text + "There is no backup yet. Start again for a new workbook."
 	}
-	return text + fmt.Sprintf("The newest backup is %s: copy it to %s to go back to it, or start again for a new workbook.", e.Backup, e.Path)
+	return text + fmt.Sprintf("The newest backup is %s: foreshaft restore --workbook %s goes back to it; or start again for a new workbook.", e.Backup, e.Path)
 }
 
 // Unwrap returns the cause.

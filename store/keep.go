@@ -1,0 +1,348 @@
+package store
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"syscall"
+	"time"
+
+	bolt "go.etcd.io/bbolt"
+	berrors "go.etcd.io/bbolt/errors"
+
+	"foreshaft/engine/job"
+)
+
+// Health is what a workbook that is whole holds.
+type Health struct {
+	Path      string
+	Schema    int
+	Parts     int
+	Customers int
+	Entries   int // with those in the bin
+	Revisions int
+	Bytes     int64 // of the file
+	Free      int64 // bytes of pages that hold nothing now
+	Backups   []BackupFile
+}
+
+// BackupFile is a backup beside a workbook.
+type BackupFile struct {
+	Path string
+	Made time.Time
+	Why  string // such as "daily"
+}
+
+// Backups lists the backups beside a workbook, the oldest first.
+func Backups(path string) []BackupFile {
+	var out []BackupFile
+	for _, c := range backups(path) {
+		out = append(out, BackupFile{c.path, c.made, c.why})
+	}
+	return out
+}
+
+// Examine reads every record of a workbook, or of a backup, without changing anything: each
+// page, each checksum, and each record as the program does. The error is a *DamagedError for
+// the first that is wrong, *InUseError, *NewerError or *AccessError.
+func Examine(path string) (*Health, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, &AccessError{path, "opened", err}
+	}
+	out := &Health{Path: path, Bytes: info.Size(), Backups: Backups(path)}
+	err = readOnly(path, func(tx *bolt.Tx) error {
+		if foreign(tx) {
+			return sentencef("%s is a database of another program.", path)
+		}
+		if out.Schema, err = readSchema(tx); err != nil {
+			return err
+		}
+		if known := schemaOf(migrations); out.Schema > known {
+			return &NewerError{Path: path, Schema: out.Schema, Known: known}
+		}
+		if err := checkAll(tx, path); err != nil {
+			return err
+		}
+		out.Free = int64(tx.DB().Stats().FreePageN) * int64(tx.DB().Info().PageSize)
+		return out.count(tx)
+	})
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+// count reads the records as the program does, and counts them.
+func (h *Health) count(tx *bolt.Tx) error {
+	parts, err := partsIn(tx)
+	if err != nil {
+		return err
+	}
+	h.Parts = len(parts)
+	if b := tx.Bucket(bucketCustomers); b != nil { // which older workbooks do not have
+		h.Customers = b.Stats().KeyN
+	}
+	bench := tx.Bucket(bucketBench)
+	body, err := unseal("the bench", keyJob, bench.Get(keyJob))
+	if err != nil {
+		return err
+	}
+	if _, err := job.DecodeBench(body); err != nil {
+		return &brokenError{"the bench", err.Error()}
+	}
+	return eachEntry(tx, func(id uint64, r *entryRecord) error {
+		h.Entries++
+		for n := 1; n <= r.Revisions; n++ {
+			at, what := revisionKey(id, n), fmt.Sprintf("revision %d of saved number %d", n, id)
+			body, err := unseal(what, at, tx.Bucket(bucketBodies).Get(at))
+			if err != nil {
+				return err
+			}
+			if _, err := job.DecodeBench(body); err != nil {
+				return &brokenError{what, err.Error()}
+			}
+			h.Revisions++
+		}
+		return nil
+	})
+}
+
+// readOnly opens a database that no process is writing, makes sure that its pages can be
+// followed, and reads in one transaction. Damage comes back as a *DamagedError.
+func readOnly(path string, read func(tx *bolt.Tx) error) error {
+	explain := func(err error) error {
+		var (
+			panicked *panicError
+			broken   *brokenError
+			missing  *fs.PathError
+			number   syscall.Errno
+		)
+		switch {
+		case err == nil:
+			return nil
+		case errors.Is(err, berrors.ErrTimeout):
+			o, ok := readOwner(path)
+			if !ok || !o.running() {
+				o = Owner{}
+			}
+			return &InUseError{Path: path, Owner: o}
+		case errors.As(err, &panicked), errors.As(err, &broken), errors.Is(err, berrors.ErrInvalid), errors.Is(err, berrors.ErrChecksum), errors.Is(err, berrors.ErrVersionMismatch):
+			return &DamagedError{Path: path, Backup: newestBackup(path), Cause: err}
+		case errors.As(err, &missing), errors.As(err, &number):
+			return &AccessError{path, "opened", err}
+		}
+		return err
+	}
+	var db *bolt.DB
+	err := guard(func() (err error) {
+		db, err = bolt.Open(path, 0o600, &bolt.Options{ReadOnly: true, Timeout: lockWait, PreLoadFreelist: true})
+		return err
+	})
+	if err != nil {
+		return explain(err)
+	}
+	err = guard(func() error {
+		info, err := os.Stat(path)
+		if err != nil {
+			return err
+		}
+		if err := db.View(func(tx *bolt.Tx) error { return checkSize(tx, info.Size()) }); err != nil {
+			return err
+		}
+		if err := checkPages(path); err != nil {
+			return err
+		}
+		return db.View(read)
+	})
+	return explain(errors.Join(err, guard(db.Close)))
+}
+
+// BackupTo copies the workbook to a new file. The copy is complete, on the disk and checked
+// when the call returns. A file that is there already is left alone: that is an error.
+func (w *Workbook) BackupTo(path string) error {
+	w.backing.Lock()
+	defer w.backing.Unlock()
+	temp, err := os.CreateTemp(folderOf(path), tempPattern(path))
+	if err != nil {
+		return &AccessError{path, "written", err}
+	}
+	if err := w.copyTo(temp); err != nil {
+		return w.dropTemp(temp.Name(), path, err)
+	}
+	if err := checkFile(temp.Name()); err != nil {
+		return w.dropTemp(temp.Name(), path, err)
+	}
+	if err := nameAnew(temp.Name(), path); err != nil {
+		return w.dropTemp(temp.Name(), path, err)
+	}
+	syncFolder(path)
+	return nil
+}
+
+// nameAnew gives a complete temporary file a name that no file has.
+func nameAnew(temp, path string) error {
+	err := os.Link(temp, path)
+	if err == nil {
+		return os.Remove(temp)
+	}
+	if exists(path) {
+		return &fs.PathError{Op: "create", Path: path, Err: fs.ErrExist}
+	}
+	return os.Rename(temp, path) // some file systems know no second name for a file
+}
+
+// Compact writes the workbook to a new file without the room of what is no longer there, and
+// goes on with that. A kill leaves the old file or the new one. It returns the bytes before
+// and after.
+func (w *Workbook) Compact() (before, after int64, err error) {
+	w.upkeep.Wait()
+	w.backing.Lock()
+	defer w.backing.Unlock()
+	w.use.Lock()
+	defer w.use.Unlock()
+	if err := w.ready(); err != nil {
+		return 0, 0, err
+	}
+	size := func() int64 {
+		if info, err := os.Stat(w.path); err == nil {
+			return info.Size()
+		}
+		return 0
+	}
+	before = size()
+	clean, err := w.cleanCopy(w.db, w.path, func(*bolt.Tx) error { return nil })
+	if err != nil {
+		return before, before, w.explain(err)
+	}
+	if err := w.takeOver(clean); err != nil {
+		return before, before, err
+	}
+	return before, size(), nil
+}
+
+// Restore puts a backup in the place of the workbook at a path, or where none is. What is
+// there now is kept beside it under a name that it returns, empty where nothing was there.
+// The backup stays. A kill leaves the workbook as it was or as the backup has it, and the
+// error says which: *InUseError, *DamagedError of the backup, *NewerError or *AccessError.
+func Restore(path, backup string, now time.Time) (kept string, err error) {
+	if path, err = realPath(path); err != nil {
+		return "", err
+	}
+	if backup, err = realPath(backup); err != nil {
+		return "", err
+	}
+	if backup == path {
+		return "", sentencef("%s is the workbook itself: name a backup of it.", path)
+	}
+	if _, err := Examine(backup); err != nil {
+		return "", err
+	}
+	if err := os.MkdirAll(folderOf(path), 0o700); err != nil {
+		return "", &AccessError{path, "written", err}
+	}
+	free, err := holdStill(path)
+	if err != nil {
+		return "", err
+	}
+	defer free()
+	temp, err := copyBeside(backup, path)
+	if err != nil {
+		return "", &AccessError{path, "written", err}
+	}
+	drop := func(err error) error { return &AccessError{path, "written", errors.Join(err, removeIfThere(temp))} }
+	if err := checkFile(temp); err != nil {
+		return "", drop(err)
+	}
+	if exists(path) {
+		kept = besides(path, "replaced-"+now.UTC().Format(fileTime))
+		for i := 2; exists(kept); i++ {
+			kept = besides(path, fmt.Sprintf("replaced-%s-%d", now.UTC().Format(fileTime), i))
+		}
+		// A second name, so that there is a workbook at every moment.
+		if err := os.Link(path, kept); err != nil {
+			other, err := copyBeside(path, path)
+			if err == nil {
+				err = os.Rename(other, kept)
+			}
+			if err != nil {
+				return "", drop(err)
+			}
+		}
+	}
+	if err := os.Rename(temp, path); err != nil {
+		return kept, drop(err)
+	}
+	syncFolder(path)
+	return kept, nil
+}
+
+// realPath is the file that a path names.
+func realPath(path string) (string, error) {
+	full, err := filepath.Abs(path)
+	if err != nil {
+		return "", &AccessError{path, "found", err}
+	}
+	if real, err := filepath.EvalSymlinks(full); err == nil {
+		full = real
+	}
+	return full, nil
+}
+
+// holdStill keeps other processes from a workbook until free is called, as far as there is
+// one that can be locked: what is damaged no process has open.
+func holdStill(path string) (free func(), err error) {
+	nothing := func() {}
+	if !exists(path) {
+		return nothing, nil
+	}
+	var db *bolt.DB
+	var file *os.File
+	err = guard(func() (err error) {
+		db, err = bolt.Open(path, 0o600, &bolt.Options{Timeout: lockWait, OpenFile: func(name string, flag int, mode fs.FileMode) (*os.File, error) {
+			f, err := os.OpenFile(name, flag&^os.O_CREATE, mode)
+			file = f
+			return f, err
+		}})
+		return err
+	})
+	if errors.Is(err, berrors.ErrTimeout) {
+		o, ok := readOwner(path)
+		if !ok || !o.running() {
+			o = Owner{}
+		}
+		return nil, &InUseError{Path: path, Owner: o}
+	}
+	if err != nil {
+		if file != nil {
+			unlock(file)
+			_ = file.Close() // fails only when the database closed it already
+		}
+		return nothing, nil
+	}
+	return func() { _ = guard(db.Close) }, nil
+}
+
+// copyBeside copies a file to a temporary one beside a path, complete and on the disk.
+func copyBeside(from, path string) (temp string, err error) {
+	in, err := os.Open(from)
+	if err != nil {
+		return "", err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	out, err := os.CreateTemp(folderOf(path), tempPattern(path))
+	if err != nil {
+		return "", err
+	}
+	_, err = io.Copy(out, in)
+	if err == nil {
+		err = out.Sync()
+	}
+	if err = errors.Join(err, out.Close()); err != nil {
+		return "", errors.Join(err, os.Remove(out.Name()))
+	}
+	return out.Name(), nil
+}
