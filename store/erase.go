@@ -19,6 +19,7 @@ import (
 
 	"foreshaft/engine/job"
 	"foreshaft/engine/label"
+	"foreshaft/engine/part"
 	"foreshaft/engine/record"
 )
 
@@ -714,7 +715,13 @@ func (e *erasing) record(b *bolt.Bucket, place, what string, key []byte) (bool, 
 }
 
 // ofFormat are the keys whose words belong to the format and not to a person.
-var ofFormat = map[string]bool{"format": true, "kind": true, "release": true, "shape": true, "sort": true}
+var ofFormat = func() map[string]bool {
+	out := map[string]bool{"format": true, "kind": true, "sort": true}
+	for _, key := range slices.Concat(record.Choices[job.Job](), record.Choices[part.Part]()) {
+		out[key] = true
+	}
+	return out
+}()
 
 // outOfJSON returns JSON with ErasedName in place of the name in every text. Texts that
 // differ still differ afterwards: builds of one bench are told apart by their names.

@@ -1011,3 +1011,42 @@ func TestPagesInACircleAreFound(t *testing.T) {
 		}
 	}
 }
+
+// Whatever word the format has for a choice, a customer may be called so: what is left can be
+// read as before.
+func TestNoWordOfTheFormatIsTakenForAName(t *testing.T) {
+	data := readFile(t, filepath.Join("..", "testdata", "jobs", "full.json"))
+	full, err := job.Decode(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	words := map[string]bool{}
+	for _, m := range regexp.MustCompile(`one:"([^"]*)"`).FindAllStringSubmatch(tagsOf(t), -1) {
+		for _, w := range strings.Split(m[1], ",") {
+			words[w] = true
+		}
+	}
+	if len(words) < 15 {
+		t.Fatalf("%d words: %v", len(words), words)
+	}
+	for word := range words {
+		clean := Without(word, full)
+		if len(clean.Builds) != 1 || !clean.Builds[0].SamePieces(&full.Builds[0]) || clean.Builds[0].Assembly.Value.Fletching != full.Builds[0].Assembly.Value.Fletching || clean.Bow.Value.Kind != full.Bow.Value.Kind {
+			t.Errorf("without %q the job is another: %s", word, clean.Encode())
+		}
+	}
+}
+
+// tagsOf returns the source of the types that a job is made of.
+func tagsOf(t *testing.T) string {
+	t.Helper()
+	var out strings.Builder
+	files, err := filepath.Glob(filepath.Join("..", "engine", "*", "*.go"))
+	if err != nil || len(files) == 0 {
+		t.Fatalf("%v, %v", files, err)
+	}
+	for _, f := range files {
+		out.Write(readFile(t, f))
+	}
+	return out.String()
+}

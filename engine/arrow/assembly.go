@@ -43,8 +43,8 @@ const (
 	Helical  Fletching = "helical" // curved around the shaft
 )
 
-// Turn is the way that an arrow turns in flight, seen from behind: a left offset or helical
-// has the front of each vane lean to the left of its rear, and turns the arrow left.
+// Turn is the way that an arrow turns in flight, seen from behind: with a left offset or
+// helical the front of each vane, turned to the top, lies to the left of its rear.
 type Turn string
 
 // The two ways.

@@ -1,6 +1,7 @@
 package dozen
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -60,15 +61,18 @@ func (b Batch) Clone() Batch {
 	return b
 }
 
-// Empty reports whether nothing was weighed and nothing else is noted.
-func (b *Batch) Empty() bool {
+// weighed reports whether any piece was.
+func (b *Batch) weighed() bool {
 	for k := range Kinds {
 		if len(*b.Of(k)) > 0 {
-			return false
+			return true
 		}
 	}
-	return !b.Arrows.Given
+	return false
 }
+
+// Empty reports whether nothing was weighed and nothing else is noted.
+func (b *Batch) Empty() bool { return !b.weighed() && !b.Arrows.Given }
 
 // Wanted returns how many arrows are to be made: what is asked, else as many as the pieces
 // allow that are not left out.
@@ -138,37 +142,51 @@ func (b *Batch) Check(path string) error {
 			seen[place.Value] = true
 		}
 	}
-	if len(b.Plan) > 0 && b.Empty() {
+	if len(b.Plan) > 0 && !b.weighed() {
 		return refuse(path+".plan", "must be empty where nothing was weighed")
 	}
 	return nil
 }
 
+// Missing says what a pairing lacks; nil where the pieces can be paired, or are planned.
+func (b *Batch) Missing() error {
+	if !b.weighed() {
+		return errors.New("there is nothing to pair: no piece is weighed")
+	}
+	if len(b.Plan) > 0 {
+		return nil
+	}
+	for k := range Kinds {
+		if len(*b.Of(k)) == 0 {
+			continue
+		}
+		switch n, wanted := len(b.in(k)), b.Wanted(); {
+		case n == 0:
+			return fmt.Errorf("all %s are left out: nothing can be paired", k)
+		case n < wanted:
+			return fmt.Errorf("%d arrows need %d more %s", wanted, wanted-n, plural(k, wanted-n))
+		}
+	}
+	return nil
+}
+
 // Pair pairs the pieces that are not left out, or follows the build list that is being
-// made. Places are those of the batch. The error says what is missing.
+// made. Places are those of the batch. The error is that of Missing.
 func (b *Batch) Pair() (*Pairing, error) {
+	if err := b.Missing(); err != nil {
+		return nil, err
+	}
 	if len(b.Plan) > 0 {
 		return b.planned(), nil
 	}
 	w := &Weighed{Format: Format, Arrows: unit.Some(b.Wanted())}
 	var places [Kinds][]int
-	some := false
 	for k := range Kinds {
 		places[k] = b.in(k)
-		if len(*b.Of(k)) > 0 && len(places[k]) == 0 {
-			return nil, fmt.Errorf("all %s are left out: nothing can be paired", k)
-		}
-		if len(*b.Of(k)) > 0 && len(places[k]) < w.Arrows.Value {
-			return nil, fmt.Errorf("%d arrows need %d more %s", w.Arrows.Value, w.Arrows.Value-len(places[k]), plural(k, w.Arrows.Value-len(places[k])))
-		}
 		for _, i := range places[k] {
-			some = true
 			list := w.Weights.Of(k)
 			*list = append(*list, (*b.Of(k))[i].Weight.In(unit.Grain))
 		}
-	}
-	if !some {
-		return nil, fmt.Errorf("there is nothing to pair: no piece is weighed")
 	}
 	p := Pair(w)
 	for i := range p.Arrows {

@@ -116,6 +116,7 @@ func TestABatchIsRefusedByItsPlace(t *testing.T) {
 		"b.plan[0].head: must be there":              {Shafts: pieces(300), Heads: pieces(100), Plan: []dozen.Planned{one(0)}},
 		"b.plan[0].shaft: must be there":             {Heads: pieces(100), Plan: []dozen.Planned{{Shaft: unit.Some(0), Head: unit.Some(0)}}},
 		"b.plan: must be empty":                      {Plan: []dozen.Planned{{}}},
+		"b.plan: must be empty where nothing":        {Arrows: unit.Some(3), Plan: []dozen.Planned{{Made: true}}},
 		"b.nocks: must have at most 500":             {Nocks: make([]dozen.Piece, 501)},
 	} {
 		if err := b.Check("b"); err == nil || !strings.HasPrefix(err.Error(), want) {

@@ -151,6 +151,9 @@ const (
 	mostSpine  = 3
 )
 
+// mostRunOut is more than any shaft runs out that somebody would measure.
+const mostRunOut = 0.1 * unit.Inch
+
 // alike is by how much weights of one line may differ.
 const alike = 1.25
 
@@ -175,12 +178,18 @@ func readLine(cells []string, k Kind, units unit.System) ([]Piece, error) {
 		}
 		for k == Shafts && i+1 < len(cells) {
 			key := behind(cells[i+1])
-			if key == "" || key == "spine_in" && p.Spine.Given || key == "straightness_in" && p.Straightness.Given {
+			if key == "spine_in" && p.Spine.Given { // in the unit of straightness it may be one
+				key = "straightness_in"
+			}
+			if key == "" || key == "straightness_in" && p.Straightness.Given {
 				break
 			}
 			i++
 			if err := p.set(key, cells[i], units); err != nil {
 				return nil, err
+			}
+			if key == "straightness_in" && p.Straightness.Value > mostRunOut {
+				return nil, fmt.Errorf("%q behind %q is no straightness, which is at most %s: write one shaft a line", cells[i], cells[0], units.Bore(mostRunOut))
 			}
 		}
 		out = append(out, p)

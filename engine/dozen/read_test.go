@@ -53,6 +53,8 @@ func TestReadingsAsPeopleTypeAndPasteThem(t *testing.T) {
 		{"Shaft;Weight;Spine;Run-out\n1;231,4;0,350;0,002\n2;231,2;;0,003\n", dozen.Shafts, unit.System{}, "231.4/0.35/0.002 231.2/0/0.003"},
 		{"no.\tgr\n7\t9.1\n9\t9\n", dozen.Nocks, unit.System{}, "9.1 9"},
 		{"231 232 230", dozen.Shafts, unit.System{}, "231 232 230"},
+		{"15.01 0.352 0.2", dozen.Shafts, grams, "231.64/0.352/0.00787"},
+		{"15.01 0.352 0.2mm", dozen.Shafts, grams, "231.64/0.352/0.00787"},
 	} {
 		got, err := dozen.Read(c.typed, c.kind, c.units)
 		if err != nil || told(got) != c.want {
@@ -74,6 +76,9 @@ func TestReadingsThatAreRefusedNameTheirLine(t *testing.T) {
 		"1 in":                      "weight: ",
 		"231.6 350":                 "another shaft, or a spine?",
 		"231.7 350 3":               "another shaft, or a spine?",
+		"231.4 0.352 0.340":         "is no straightness",
+		"15.00 8.94":                "another shaft, or a spine?",
+		"0.352 231.4":               "another shaft, or a spine?",
 		"301.2 300":                 "another shaft, or a spine?",
 		"1;231.4":                   "another shaft, or a spine?",
 		"weight;no\n;1":             "it has no weight",

@@ -18,8 +18,10 @@ package record
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -305,4 +307,34 @@ func (f Field) set(v reflect.Value, text string) error {
 		return fmt.Errorf("must be %s to %s%s, got %s%s%s", plainly(rounded(ends[0], 4)), plainly(rounded(ends[1], 4)), symbol, plainly(rounded(in.Of(value), 6)), symbol, reason)
 	}
 	return f.field.setNumber(v, number, text)
+}
+
+// Choices lists the keys of a type, and of all types inside it, whose texts are words of the
+// format rather than a person's.
+func Choices[T any]() []string {
+	found, seen := map[string]bool{}, map[reflect.Type]bool{}
+	var walk func(t reflect.Type)
+	walk = func(t reflect.Type) {
+		if o, ok := reflect.New(t).Interface().(slot); ok {
+			value, _ := o.Slot()
+			t = reflect.TypeOf(value).Elem()
+		}
+		switch t.Kind() {
+		case reflect.Slice, reflect.Map:
+			walk(t.Elem())
+		case reflect.Struct:
+			if seen[t] {
+				return
+			}
+			seen[t] = true
+			for _, f := range shape(t) {
+				if f.words != nil {
+					found[f.key] = true
+				}
+				walk(t.FieldByIndex(f.index).Type)
+			}
+		}
+	}
+	walk(reflect.TypeFor[T]())
+	return slices.Sorted(maps.Keys(found))
 }

@@ -2,8 +2,10 @@ package sheet_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
+	"foreshaft/engine/caution"
 	"foreshaft/engine/dozen"
 	"foreshaft/engine/figure"
 	"foreshaft/engine/sheet"
@@ -102,5 +104,42 @@ func TestWhatIsNotKnownOfADozenIsNotTold(t *testing.T) {
 	one := sheet.Evaluate(j).Shots(0, p, 60*unit.Yard)[0]
 	if !math.IsNaN(float64(one.Speed)) || !math.IsNaN(float64(one.Drop)) || math.IsNaN(one.FOC) {
 		t.Errorf("%+v", one)
+	}
+}
+
+// What is said of the build need not hold for each arrow: with shafts that are lighter than
+// the build's own the dozen may be below the bow's minimum where the build is above it.
+func TestADozenIsJudgedByItsOwnWeights(t *testing.T) {
+	j := several(t)
+	b := &j.Builds[0]
+	whole := sheet.Evaluate(j).Builds[0]
+	total, _ := whole.Figure(figure.TotalWeight)
+	j.Bow.Value.MinimumArrow = unit.Some(unit.Mass(total.Value) - 12*unit.Grain)
+	own := b.ShaftWeight()
+	batch := func(less ...float64) {
+		b.Dozen = unit.Some(dozen.Batch{})
+		for _, gr := range less {
+			b.Dozen.Value.Shafts = append(b.Dozen.Value.Shafts, dozen.Piece{Weight: own - unit.Mass(gr)*unit.Grain})
+		}
+	}
+	graver := func() []sheet.Graver {
+		t.Helper()
+		p, err := b.Dozen.Value.Pair()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return sheet.Evaluate(j).Graver(0, p)
+	}
+	batch(0, 0.2, -0.2)
+	if list := graver(); len(list) != 0 {
+		t.Errorf("arrows like the build: %+v", list)
+	}
+	batch(0, 20, 0.1)
+	list := graver()
+	if len(list) != 1 || list[0].Code != caution.LightArrow || list[0].Level != caution.Danger || list[0].Arrow != 0 {
+		t.Errorf("one arrow is 8 gr below the bow's minimum: %+v", list)
+	}
+	if s := sheet.Evaluate(j); slices.ContainsFunc(s.Builds[0].Cautions, func(c caution.Caution) bool { return c.Code == caution.LightArrow }) {
+		t.Error("the build itself is too light: the test tells nothing")
 	}
 }

@@ -25,6 +25,9 @@ func (m *Model) HandleKey(k tea.KeyMsg) Request {
 		if r = asked; done {
 			m.close(d)
 		}
+		if s, front := m.dialog.(*dozenScreen); front && r == nil && dialog(s) != d { // what was in front may have changed its batch
+			r = s.refresh(m)
+		}
 	} else {
 		m.message = ""
 		switch a := m.keys.Bench.Action(k); {

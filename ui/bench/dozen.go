@@ -12,6 +12,7 @@ import (
 
 	"foreshaft/engine/dozen"
 	"foreshaft/engine/job"
+	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
 	"foreshaft/ui/keys"
 	"foreshaft/ui/present"
@@ -31,26 +32,39 @@ type dozenScreen struct {
 	of   batchState
 	busy bool // the pairing is worked out beside the screen
 	matched
-	words, brief []string // what it comes to, in full and beside a list
+	was string // what the field began with, of a piece that is corrected
 }
 
 // matched is what pairing came to.
 type matched struct {
-	turn    int // which pairing it is of those that were asked for
-	pairing *dozen.Pairing
-	why     error          // there is no pairing
-	fewer   *dozen.Pairing // with one arrow fewer, nil where there is none
+	turn         int // which pairing it is of those that were asked for
+	pairing      *dozen.Pairing
+	why          error               // there is no pairing
+	shots        []sheet.Shot        // of each arrow
+	words, brief []string            // what it comes to, in full and beside a list
+	weighings    []*present.Weighing // of each kind
 }
 
-// match pairs a batch, and once more for one arrow fewer, which says what the worst pieces cost.
-func match(b *dozen.Batch, turn int) matched {
+// match pairs the batch of a build, and once more for one arrow fewer, which says what the
+// worst pieces cost.
+func match(s *sheet.Sheet, build, turn int) matched {
+	b := &s.Job.Builds[build].Dozen.Value
 	out := matched{turn: turn}
-	out.pairing, out.why = b.Pair()
-	if n := b.Wanted(); out.why == nil && len(b.Plan) == 0 && n > 2 {
+	for k := range dozen.Kinds {
+		out.weighings = append(out.weighings, present.WeighingOf(s.Units, b, k))
+	}
+	if out.pairing, out.why = b.Pair(); out.why != nil {
+		return out
+	}
+	var fewer *dozen.Pairing
+	if n := b.Wanted(); len(b.Plan) == 0 && n > 2 {
 		less := b.Clone()
 		less.Arrows = unit.Some(n - 1)
-		out.fewer, _ = less.Pair()
+		fewer, _ = less.Pair()
 	}
+	out.shots = s.Shots(build, out.pairing, s.Job.DistancesOrDefault()[0])
+	out.words = present.Matched(s, build, out.pairing, fewer, false)
+	out.brief = present.Matched(s, build, out.pairing, fewer, true)
 	return out
 }
 
@@ -133,8 +147,8 @@ func (d *dozenScreen) lines(m *Model) int {
 	if !d.list() {
 		return len(*d.batch(m).Of(d.shown))
 	}
-	if d.pairing == nil {
-		return 0
+	if n := len(d.batch(m).Plan); n > 0 || d.pairing == nil {
+		return n
 	}
 	return len(d.pairing.Arrows)
 }
@@ -149,18 +163,21 @@ func (d *dozenScreen) refresh(m *Model) Request {
 	if now == d.of {
 		return nil
 	}
+	if d.editing >= 0 { // the piece may not be there any more
+		d.empty()
+	}
 	d.of = now
-	d.matched, d.words, d.brief, d.busy = matched{turn: d.turn + 1}, nil, nil, false
+	d.matched, d.busy = matched{turn: d.turn + 1}, false
 	b := d.batch(m)
 	switch {
 	case b.Empty():
 	case quick(b):
-		d.matched = match(b, d.turn)
+		d.matched = match(m.session.Sheet(), m.col, d.turn)
 		d.settle(m)
 	default:
 		d.busy = true
-		turn, batch := d.turn, b.Clone()
-		return Work{to: d, Do: func(tell func(any)) { tell(match(&batch, turn)) }}
+		turn, on, col := d.turn, m.session.Sheet(), m.col
+		return Work{to: d, Do: func(tell func(any)) { tell(match(on, col, turn)) }}
 	}
 	return nil
 }
@@ -173,24 +190,24 @@ func quick(b *dozen.Batch) bool {
 			pieces, kinds = pieces+n, kinds+1
 		}
 	}
-	return len(b.Plan) > 0 || kinds <= 2 && pieces <= mostAtOnce
+	return (kinds <= 2 || len(b.Plan) > 0) && pieces <= mostAtOnce
 }
 
 // look brings what is drawn up to date after something in front of the screen changed the
-// batch. What takes longer waits for the next key.
+// batch. What takes longer is asked for once the screen is in front again.
 func (d *dozenScreen) look(m *Model) {
-	if (batchState{m.Job(), m.col, m.units()}) == d.of {
-		return
-	}
-	if quick(d.batch(m)) {
+	switch {
+	case batchState{m.Job(), m.col, m.units()} == d.of:
+	case quick(d.batch(m)):
 		d.refresh(m)
-		return
+	default:
+		d.of, d.matched, d.busy = batchState{}, matched{turn: d.turn + 1}, true
 	}
-	d.of, d.matched, d.words, d.brief, d.busy = batchState{}, matched{turn: d.turn + 1}, nil, nil, true
 }
 
 func (d *dozenScreen) told(m *Model, what any) {
-	if p := what.(matched); p.turn == d.turn {
+	p := what.(matched)
+	if now := (batchState{m.Job(), m.col, m.units()}); p.turn == d.turn && now == d.of {
 		d.matched, d.busy = p, false
 		d.settle(m)
 	}
@@ -198,12 +215,8 @@ func (d *dozenScreen) told(m *Model, what any) {
 
 func (d *dozenScreen) closed() {}
 
-// settle tells what a pairing comes to and puts the focus back inside.
+// settle puts the focus back inside.
 func (d *dozenScreen) settle(m *Model) {
-	if d.pairing != nil {
-		d.words = present.Matched(m.session.Sheet(), m.col, d.pairing, d.fewer, false)
-		d.brief = present.Matched(m.session.Sheet(), m.col, d.pairing, d.fewer, true)
-	}
 	d.at = max(min(d.at, d.lines(m)-1), 0)
 }
 
@@ -256,6 +269,7 @@ func (d *dozenScreen) act(m *Model, k tea.KeyMsg) (bool, Request) {
 	case a == keys.Count:
 		m.open(d.countPrompt(m))
 	case a == keys.Send:
+		d.empty()
 		m.open(newTicketForm(m))
 	case d.list():
 		if k.Type == tea.KeySpace || k.String() == " " {
@@ -282,7 +296,7 @@ func (d *dozenScreen) act(m *Model, k tea.KeyMsg) (bool, Request) {
 }
 
 // empty empties the field and gives up a correction.
-func (d *dozenScreen) empty() { d.input, d.editing = newInput(""), -1 }
+func (d *dozenScreen) empty() { d.input, d.editing, d.was = newInput(""), -1, "" }
 
 // change changes the batch of the build in focus.
 func (d *dozenScreen) change(m *Model, what string, do func(b *dozen.Batch)) bool {
@@ -299,6 +313,11 @@ func (d *dozenScreen) change(m *Model, what string, do func(b *dozen.Batch)) boo
 
 // take adds the pieces that a text tells, or puts one in place of the one that is corrected.
 func (d *dozenScreen) take(m *Model, text string) {
+	if d.editing >= 0 && strings.TrimSpace(text) == d.was {
+		d.empty()
+		m.Say("Left as it was.")
+		return
+	}
 	pieces, err := dozen.Read(text, d.shown, m.units())
 	if err == nil && d.editing >= 0 && len(pieces) > 1 {
 		err = fmt.Errorf("these are %d pieces, and one is corrected: Esc leaves it as it was", len(pieces))
@@ -308,7 +327,7 @@ func (d *dozenScreen) take(m *Model, text string) {
 		err = fmt.Errorf("a list holds %d pieces, and %d are there", dozen.MostPieces, n)
 	}
 	if err == nil && n == 0 && len(d.batch(m).Plan) > 0 {
-		err = fmt.Errorf("the build list that is being made has no %s: take its ticks off first", d.shown)
+		err = fmt.Errorf("the build list that is being made has no %s: pair it anew first", d.shown)
 	}
 	if err != nil {
 		d.input.fresh = true // what is typed next takes its place
@@ -386,13 +405,13 @@ func (d *dozenScreen) actOnPiece(m *Model, a keys.Action) {
 	p := (*b.Of(shown))[at]
 	name := fmt.Sprintf("%s %d", shown.One(), at+1)
 	if a != keys.Choose && b.Planned(shown, at) {
-		m.Say("%s is in the build list that is being made: take the ticks off there first (%s).", capital(name), m.keys.Dozen.Press(keys.Discard))
+		m.Say("%s is in the build list that is being made: there %s lets the arrows be paired anew.", capital(name), m.keys.Dozen.Press(keys.Discard))
 		return
 	}
 	switch a {
 	case keys.Choose:
-		d.editing = at
-		d.input = newInput(p.Text(shown, m.units()))
+		d.editing, d.was = at, p.Text(shown, m.units())
+		d.input = newInput(d.was)
 		m.Say("Correct %s: typing replaces it, Enter keeps it, Esc leaves it as it was.", name)
 	case keys.Out:
 		words := " is left out: it is in no arrow."
@@ -418,12 +437,12 @@ func (d *dozenScreen) actOnList(m *Model, a keys.Action) {
 		d.tick(m)
 	case keys.Discard:
 		if len(b.Plan) == 0 {
-			m.Say("No arrow is ticked.")
+			m.Say("Nothing holds the list: it is paired anew with each weight.")
 			return
 		}
 		n := b.Made()
-		if d.change(m, "all ticks off", func(b *dozen.Batch) { b.Plan = nil }) {
-			m.Say("%s off: the arrows are paired anew. %s brings them back.", counted(n, "tick"), m.keys.Dozen.Press(keys.Undo))
+		if d.change(m, "pair anew", func(b *dozen.Batch) { b.Plan = nil }) {
+			m.Say("The arrows are paired anew, %s off. %s brings the list back.", counted(n, "tick"), m.keys.Dozen.Press(keys.Undo))
 		}
 	case keys.Out, keys.Reject, keys.Sort, keys.Fetch:
 		m.Say("That belongs to the lists of pieces: %s goes there.", m.keys.Dozen.Press(keys.Kind))
@@ -448,9 +467,7 @@ func (d *dozenScreen) tick(m *Model) {
 		b.Plan = b.PlanOf(p)
 		one := &b.Plan[at]
 		one.Made = !one.Made
-		if made = one.Made; b.Made() == 0 {
-			b.Plan = nil
-		}
+		made = one.Made
 	}) {
 		return
 	}
@@ -502,7 +519,7 @@ func (d *dozenScreen) countPrompt(m *Model) dialog {
 		title: "How many arrows to make; empty for as many as the shortest list has", text: text,
 		accept: func(m *Model, typed string) (Request, error) {
 			if len(d.batch(m).Plan) > 0 {
-				return nil, fmt.Errorf("the build list is being made: take its ticks off first")
+				return nil, fmt.Errorf("the build list is being made: pair it anew first")
 			}
 			var n unit.Optional[int]
 			if typed != "" {

@@ -125,7 +125,7 @@ func TestEachKeyOfTheDozenScreenDoesWhatItSays(t *testing.T) {
 			press(x.m, "enter", "enter")
 			x.press()
 			x.want(len(batchOf(x.m).Plan) == 0, "%+v", batchOf(x.m).Plan)
-			shows(x, x.m, "2 ticks off")
+			shows(x, x.m, "paired anew, 2 ticks off")
 		},
 		keys.Sort: func(x trial) {
 			x.press()
@@ -283,10 +283,10 @@ func TestATickedListStays(t *testing.T) {
 	write(m, "50")
 	press(m, "enter")
 	kept(t, m, before, "after an insert for a list without")
-	shows(t, m, "has no inserts: take its ticks off first")
+	shows(t, m, "has no inserts: pair it anew first")
 	press(m, "esc", "ctrl+o", "5", "enter")
 	kept(t, m, before, "after another count")
-	shows(t, m, "take its ticks off first")
+	shows(t, m, "pair it anew first")
 	press(m, "esc")
 	// The last tick that goes lets the pieces be paired anew.
 	toList(m)
@@ -296,10 +296,24 @@ func TestATickedListStays(t *testing.T) {
 		t.Fatalf("list %v is shown", d.shown)
 	}
 	press(m, "home", "down", "enter")
-	if len(batchOf(m).Plan) != 0 {
+	if !slices.Equal(batchOf(m).Plan, untick(plan)) {
 		t.Errorf("%+v", batchOf(m).Plan)
 	}
 	shows(t, m, "Arrow 2 is not made after all.")
+	// Only whoever says so gets another list.
+	press(m, "ctrl+k")
+	if len(batchOf(m).Plan) != 0 {
+		t.Errorf("%+v", batchOf(m).Plan)
+	}
+	shows(t, m, "paired anew, 0 ticks off")
+}
+
+func untick(plan []dozen.Planned) []dozen.Planned {
+	out := slices.Clone(plan)
+	for i := range out {
+		out[i].Made = false
+	}
+	return out
 }
 
 func TestAllTwelveTicked(t *testing.T) {
@@ -490,10 +504,155 @@ func TestADozenThatIsUndoneFromTheTicket(t *testing.T) {
 	press(m, "?")
 	press(m, "esc")
 	m.do("a shaft fewer", func(j *job.Job) { j.Builds[0].Dozen.Value.Remove(dozen.Shafts, 2) })
-	press(m, "esc")
+	r := press(m, "esc")
 	shows(t, m, "pairing …")
-	finish(m, press(m, "down"))
+	finish(m, r)
 	if d.pairing == nil || len(d.pairing.Arrows) != 2 {
 		t.Errorf("%+v", d.matched)
 	}
+}
+
+// What is undone behind a dialog must not be corrected, and what was worked out before must
+// not be shown.
+func TestADozenChangesBehindADialog(t *testing.T) {
+	m, d := onDozen(t, "", "")
+	write(m, "231.4")
+	press(m, "enter")
+	write(m, "231.6")
+	press(m, "enter", "end", "enter") // correct the second
+	press(m, "ctrl+w", "z", "esc")
+	if d.editing >= 0 || typedText(t, m) != "" {
+		t.Errorf("shaft %d is corrected with %q", d.editing+1, typedText(t, m))
+	}
+	press(m, "enter")
+	if grains(batchOf(m).Shafts) != "231.4" {
+		t.Errorf("%s", grains(batchOf(m).Shafts))
+	}
+
+	m, d = onDozen(t, onlyFewShafts, threeLikeHeads)
+	press(m, "tab", "tab")
+	write(m, "50 50.1 49.9")
+	late := press(m, "enter").(Work)
+	press(m, "ctrl+w", "z")
+	finish(m, late)
+	if d.pairing != nil {
+		t.Errorf("what was paired before the undo is shown: %+v", d.pairing)
+	}
+	press(m, "esc")
+	if d.pairing == nil || d.pairing.Has[dozen.Inserts] {
+		t.Errorf("%+v", d.pairing)
+	}
+}
+
+// From when it is printed a build list stays as the paper has it.
+func TestAPrintedListStays(t *testing.T) {
+	m, _ := onDozen(t, twelveShafts, thirteenHeads)
+	press(m, "ctrl+w", "p", "enter")
+	write(m, "t.txt")
+	w, ok := press(m, "enter").(Write)
+	if !ok || len(batchOf(m).Plan) != 12 || batchOf(m).Made() != 0 {
+		t.Fatalf("%v, %+v", ok, batchOf(m).Plan)
+	}
+	plan := slices.Clone(batchOf(m).Plan)
+	press(m, "esc")
+	write(m, "231.0")
+	press(m, "enter")
+	if !slices.Equal(batchOf(m).Plan, plan) {
+		t.Error("one more shaft changes what is printed")
+	}
+	first := fmt.Sprintf("%d (%.1f)", plan[0].Shaft.Value+1, batchOf(m).Shafts[plan[0].Shaft.Value].Weight.In(unit.Grain))
+	if !strings.Contains(string(w.Data), first) {
+		t.Errorf("the paper does not have %q", first)
+	}
+	// A comparison holds nothing.
+	m, _ = onDozen(t, twelveShafts, thirteenHeads)
+	press(m, "ctrl+w", "p", "down", "enter")
+	write(m, "all.txt")
+	press(m, "enter")
+	if len(batchOf(m).Plan) != 0 {
+		t.Error("a comparison holds the list")
+	}
+}
+
+// A dozen is dangerous where the build is not: the screen says so first.
+func TestADangerOfTheDozenIsSaid(t *testing.T) {
+	m, _ := onDozen(t, "", "")
+	m.do("a minimum", func(j *job.Job) { j.Bow.Value.MinimumArrow = unit.Some(390 * unit.Grain) })
+	paste(m, "221.2\n221.4\n221.0\n")
+	shows(t, m, "!! light arrow: arrow 1")
+}
+
+// Leaving out by a rule, or for good, spares what is in a build list that is being made, and a
+// correction leaves alone whether a piece is left out.
+func TestWhatIsPlannedIsNotLeftOut(t *testing.T) {
+	m, d := onDozen(t, twelveShafts, "")
+	press(m, "ctrl+o")
+	write(m, "11")
+	press(m, "enter")
+	toList(m)
+	press(m, "enter")
+	press(m, "tab")
+	spare := d.pairing.LeftOut[dozen.Shafts]
+	d.leaveOut(m, "all", func(*dozen.Piece, int) bool { return true })
+	if !strings.Contains(m.message, "would leave out all") {
+		// the spare one alone is not planned
+		for i, p := range batchOf(m).Shafts {
+			if p.LeftOut != slices.Contains(spare, i) {
+				t.Errorf("shaft %d is left out: %v", i+1, p.LeftOut)
+			}
+		}
+	}
+	at := spare[0]
+	d.at = slices.Index(d.order(m), at)
+	press(m, "enter")
+	write(m, "231.5")
+	press(m, "enter")
+	if p := batchOf(m).Shafts[at]; !p.LeftOut || p.Weight != 231.5*unit.Grain {
+		t.Errorf("%+v", p)
+	}
+}
+
+// Weights that come late do not go into another list.
+func TestAFileThatComesLate(t *testing.T) {
+	m, _ := onDozen(t, "", "")
+	s := sampleShelf()
+	s.files["/dev/scale"] = []byte("100.0\n100.1\n")
+	press(m, "ctrl+t")
+	write(m, "/dev/scale")
+	asked := press(m, "enter").(Ask)
+	then := asked.Do(s)
+	press(m, "tab")
+	then(m)
+	if n := len(batchOf(m).Shafts) + len(batchOf(m).Heads); n != 0 {
+		t.Errorf("%d pieces are taken", n)
+	}
+	shows(t, m, "its list is no longer open")
+}
+
+func TestWhatIsTypedIntoATicketIsCleaned(t *testing.T) {
+	m := benchOf(t, nil)
+	press(m, "p", "end", "enter")
+	m.HandleKey(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune("glue\x1b[31m \u202ered"), Paste: true})
+	press(m, "enter")
+	if note := m.Job().Builds[0].Assembly.Value.Note; strings.ContainsAny(note, "\x1b\u202e") || !strings.Contains(note, "glue") {
+		t.Errorf("%q", note)
+	}
+}
+
+// With many pieces a tick is worked out beside the screen, and the focus stays.
+func TestTickingALongList(t *testing.T) {
+	m, d := onDozen(t, strings.Repeat("231.4 231.2 232.7 229.9 231.1 ", 20), "")
+	toList(m)
+	finish(m, d.refresh(m))
+	press(m, "pgdown")
+	r := press(m, "enter")
+	if d.at != 11 || batchOf(m).Made() != 1 {
+		t.Errorf("line %d, %d made", d.at, batchOf(m).Made())
+	}
+	shows(t, m, "pairing …")
+	finish(m, r)
+	if d.at != 11 {
+		t.Errorf("line %d", d.at)
+	}
+	shows(t, m, "▸ [ ]    12", "the list being built")
 }

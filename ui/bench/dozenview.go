@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"foreshaft/engine/dozen"
-	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
 	"foreshaft/ui/present"
 	"foreshaft/ui/text"
@@ -90,7 +89,7 @@ func (d *dozenScreen) entryLine(m *Model, w int, hidden string) string {
 func (d *dozenScreen) drawPieces(m *Model, w, h int) []string {
 	b, order := d.batch(m), d.order(m)
 	list := *b.Of(d.shown)
-	weighing := present.WeighingOf(m.units(), b, d.shown)
+	weighing := d.weighing(m, d.shown)
 	heads := text.PadLeft(d.head("no.", 0), dozenNo) + text.PadLeft(d.head("weight", 1), dozenWeight)
 	if d.shown == dozen.Shafts {
 		heads += text.PadLeft(d.head("spine", 2), dozenSpine) + text.PadLeft(d.head("straight", 3), dozenStraight)
@@ -182,7 +181,7 @@ func (d *dozenScreen) state(w *present.Weighing, p *dozen.Piece, at int) string 
 func (d *dozenScreen) comesTo(m *Model, weighing *present.Weighing, w, h int) []string {
 	var above, below []string
 	say := func(to *[]string, token theme.Token, words string) {
-		if strings.HasPrefix(words, "! ") {
+		if strings.HasPrefix(words, "!") {
 			token = theme.Warn
 		}
 		*to = append(*to, wrapParagraph(m.theme, paragraph{token: token, text: words}, w-1)...)
@@ -200,7 +199,7 @@ func (d *dozenScreen) comesTo(m *Model, weighing *present.Weighing, w, h int) []
 	heading := true
 	for _, words := range d.outcome(true) {
 		token := theme.Plain
-		if heading && !strings.HasPrefix(words, "! ") {
+		if heading && !strings.HasPrefix(words, "!") {
 			token, heading = theme.Heading, false
 		}
 		say(&below, token, words)
@@ -238,10 +237,6 @@ func (d *dozenScreen) outcome(brief bool) []string {
 
 func (d *dozenScreen) drawList(m *Model, w, h int) []string {
 	b := d.batch(m)
-	var shots []sheet.Shot
-	if d.pairing != nil {
-		shots = m.session.Sheet().Shots(m.col, d.pairing, m.chosen())
-	}
 	heads := "   made " + text.PadLeft("no.", dozenNo)
 	for k := range dozen.Kinds {
 		if d.pairing != nil && d.pairing.Has[k] {
@@ -261,7 +256,7 @@ func (d *dozenScreen) drawList(m *Model, w, h int) []string {
 	for _, line := range d.outcome(false) {
 		token := theme.Plain
 		switch {
-		case strings.HasPrefix(line, "! "):
+		case strings.HasPrefix(line, "!"):
 			token = theme.Warn
 		case heading:
 			token, heading = theme.Heading, false
@@ -275,12 +270,15 @@ func (d *dozenScreen) drawList(m *Model, w, h int) []string {
 		}
 	}
 	n := d.lines(m)
+	if d.pairing == nil {
+		n = 0
+	}
 	from, to := d.seen(room, n)
 	out := []string{d.tabs(m, w), text.Pad("   "+strings.TrimSpace(hidden(from, n-to)), w), m.theme.Paint(theme.Quiet, text.Pad(heads, left))}
 	for i := range room {
 		line := ""
 		if at := from + i; at < to {
-			line = text.Pad(d.arrowLine(m, shots, at), left)
+			line = text.Pad(d.arrowLine(m, at), left)
 			if at == d.at {
 				line = m.theme.Paint(theme.Focus, line)
 			} else if len(b.Plan) > 0 && b.Plan[at].Made {
@@ -304,9 +302,18 @@ func (d *dozenScreen) drawList(m *Model, w, h int) []string {
 	return out
 }
 
+// weighing describes the pieces of a kind, as they were described with the pairing where that
+// is there.
+func (d *dozenScreen) weighing(m *Model, k dozen.Kind) *present.Weighing {
+	if int(k) < len(d.weighings) {
+		return d.weighings[k]
+	}
+	return present.WeighingOf(m.units(), d.batch(m), k)
+}
+
 // arrowLine is one arrow of the build list.
-func (d *dozenScreen) arrowLine(m *Model, shots []sheet.Shot, at int) string {
-	b, a := d.batch(m), d.pairing.Arrows[at]
+func (d *dozenScreen) arrowLine(m *Model, at int) string {
+	b, a, shots := d.batch(m), d.pairing.Arrows[at], d.shots
 	box := "[ ]"
 	if len(b.Plan) > 0 && b.Plan[at].Made {
 		box = "[x]"
@@ -314,7 +321,7 @@ func (d *dozenScreen) arrowLine(m *Model, shots []sheet.Shot, at int) string {
 	line := mark(at == d.at) + box + "  " + text.PadLeft(fmt.Sprint(at+1), dozenNo)
 	for k := range dozen.Kinds {
 		if d.pairing.Has[k] {
-			w := present.WeighingOf(m.units(), b, k)
+			w := d.weighing(m, k)
 			line += text.PadLeft(fmt.Sprintf("%d: %s", a.Piece[k]+1, w.Told(w.Unit.Of(float64((*b.Of(k))[a.Piece[k]].Weight)))), dozenPiece)
 		}
 	}

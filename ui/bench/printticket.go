@@ -93,11 +93,18 @@ func ticketHolds(m *Model) []paragraph {
 			out = append(out, paragraph{token: theme.Danger, text: present.Marked(c)})
 		}
 	}
-	switch batch := &b.Dozen.Value; {
+	batch := &b.Dozen.Value
+	arrows := batch.Wanted()
+	if n := len(batch.Plan); n > 0 {
+		arrows = n
+	}
+	switch err := batch.Missing(); {
 	case batch.Empty():
 		out = append(out, paragraph{token: theme.Quiet, text: fmt.Sprintf("Pieces that are weighed on the Dozen screen (%s on the bench) add a build list.", m.keys.Bench.Press(keys.Dozen))})
+	case err != nil:
+		out = append(out, paragraph{token: theme.Warn, text: "It has no build list: " + err.Error() + "."})
 	default:
-		out = append(out, paragraph{text: fmt.Sprintf("It has the build list of the dozen: %s.", counted(batch.Wanted(), "arrow"))})
+		out = append(out, paragraph{text: fmt.Sprintf("It has the build list of the dozen: %s. Once printed, the list stays as it is.", counted(arrows, "arrow"))})
 	}
 	return append(out, paragraph{token: theme.Quiet, text: "Nothing here changes a figure."})
 }
@@ -149,9 +156,27 @@ func (m *Model) ticketPrompt(all bool) dialog {
 		if err != nil {
 			return nil, err
 		}
+		if !all {
+			m.holdList(col)
+		}
 		return Write{Path: typed, Data: data, What: what, again: write}, nil
 	}
 	return newPrompt(m, prompt{title: title + ". Write it to a new file, whose ending says how: .html or .pdf to print, .txt to read, .md for notes", text: file, accept: write})
+}
+
+// holdList keeps the build list of a dozen as it is printed: the paper must not name other
+// pieces than the screen.
+func (m *Model) holdList(col int) {
+	b := &m.Job().Builds[col].Dozen.Value
+	if b.Empty() || len(b.Plan) > 0 {
+		return
+	}
+	if p, err := b.Pair(); err == nil {
+		m.do("hold the printed build list", func(j *job.Job) {
+			batch := &j.Builds[col].Dozen.Value
+			batch.Plan = batch.PlanOf(p)
+		})
+	}
 }
 
 // ticketEndings are the endings of a file that say how a ticket is written.

@@ -18,7 +18,7 @@ func dozenScope() *Scope {
 		bind(Choose, "add what was typed; else correct the piece, tick the arrow", "enter"),
 		bind(Out, "leave the piece out, or take it back", "ctrl+x"),
 		bind(Reject, "leave out by a rule: outliers, or beyond a limit", "ctrl+r"),
-		bind(Discard, "take off the piece, or all ticks of the build list", "ctrl+k", "delete"),
+		bind(Discard, "take off the piece; on the build list: pair anew", "ctrl+k", "delete"),
 		bind(Sort, "sort by the next column: as weighed, weight, spine, straightness", "ctrl+s"),
 		bind(Count, "how many arrows to make", "ctrl+o"),
 		bind(Fetch, "take weights from a file", "ctrl+t"), bind(Send, "print a ticket with the build list", "ctrl+w"),
@@ -31,7 +31,7 @@ func dozenScope() *Scope {
 // build list.
 func (m *Map) DozenFooter(list bool) []Hint {
 	if list {
-		return m.Dozen.Hints(Do("bench", Close), Do("all keys", Help), Do("tick", Choose), Do("next list", Kind), Do("print", Send), Do("undo", Undo), Do("how many", Count), Do("all ticks off", Discard), Do("move", Up, Down))
+		return m.Dozen.Hints(Do("bench", Close), Do("all keys", Help), Do("tick", Choose), Do("next list", Kind), Do("print", Send), Do("undo", Undo), Do("how many", Count), Do("pair anew", Discard), Do("move", Up, Down))
 	}
 	return m.Dozen.Hints(Do("bench", Close), Do("all keys", Help), Do("add or correct", Choose), Do("next list", Kind), Do("leave out", Out), Do("by a rule", Reject), Do("undo", Undo), Do("sort", Sort),
 		Do("how many", Count), Do("from a file", Fetch), Do("take off", Discard), Do("print", Send), Do("move", Up, Down))

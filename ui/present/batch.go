@@ -38,7 +38,8 @@ func WeighingOf(units unit.System, b *dozen.Batch, k dozen.Kind) *Weighing {
 		w.Readings = append(w.Readings, w.Unit.Of(float64(p.Weight)))
 		w.Places = append(w.Places, i)
 	}
-	w.Step = dozen.Step(w.Readings, 1)
+	// They may have been read in the other unit.
+	w.Step = dozen.Step(w.Readings, w.Unit.Of(float64(unit.Grain)), w.Unit.Of(float64(unit.Gram)))
 	w.Spread = dozen.Of(w.Readings, w.Step)
 	w.places = 2
 	if w.Step > 0 {
@@ -186,7 +187,11 @@ func Matched(s *sheet.Sheet, build int, p, fewer *dozen.Pairing, brief bool) []s
 	b := &s.Job.Builds[build]
 	gr := s.Units.Shown(unit.Grains)
 	number := func(grains float64) string { return atLeastOne(gr.Of(float64(unit.Mass(grains) * unit.Grain))) }
-	out := Mismatches(s, build)
+	var out []string
+	for _, g := range s.Graver(build, p) {
+		out = append(out, fmt.Sprintf("%s %s: arrow %d", Mark(g.Level), Brief(g.Caution), g.Arrow+1))
+	}
+	out = append(out, Mismatches(s, build)...)
 	distances := s.Job.DistancesOrDefault()
 	if brief {
 		distances = distances[s.Job.Farthest() : s.Job.Farthest()+1]
@@ -196,6 +201,9 @@ func Matched(s *sheet.Sheet, build int, p, fewer *dozen.Pairing, brief bool) []s
 		shots = append(shots, s.Shots(build, p, d))
 	}
 	weights := ranged(shots[0], func(a sheet.Shot) float64 { return gr.Of(float64(a.Weight)) })
+	if math.IsNaN(weights[0]) {
+		return append(out, "no arrow: "+s.Builds[build].Absent(figure.TotalWeight))
+	}
 	out = append(out, fmt.Sprintf("%s of %s to %s %s, spread %s", counted(len(p.Arrows), "arrow"), WeightIn(gr, weights[0]), WeightIn(gr, weights[1]), gr.Symbol, number(p.Spread)))
 	kinds := 0
 	for k := range dozen.Kinds {

@@ -86,6 +86,24 @@ func thing[T any](r *revision, title string, was, now unit.Optional[T]) {
 	}
 }
 
+// planned says how far a build list is.
+func planned(b *dozen.Batch) string {
+	if len(b.Plan) == 0 {
+		return None
+	}
+	var made []string
+	for i, p := range b.Plan {
+		if p.Made {
+			made = append(made, fmt.Sprint(i+1))
+		}
+	}
+	words := counted(len(b.Plan), "arrow")
+	if len(made) > 0 {
+		words += ", made " + strings.Join(made, ", ")
+	}
+	return words
+}
+
 // values says which values differ between two structs of one type, those of lists and
 // structs inside them, and those of some keys, left out.
 func (r *revision) values(title string, was, now any, except ...string) {
@@ -265,5 +283,11 @@ func (r *revision) build(was, now *arrow.Build) {
 	for k := range dozen.Kinds {
 		list(r, now.Name+": weighed "+k.One(), *was.Dozen.Value.Of(k), *now.Dozen.Value.Of(k))
 	}
-	list(r, now.Name+": arrow of the build list", was.Dozen.Value.Plan, now.Dozen.Value.Plan)
+	if !slices.Equal(was.Dozen.Value.Plan, now.Dozen.Value.Plan) {
+		before, after := planned(&was.Dozen.Value), planned(&now.Dozen.Value)
+		if before == after {
+			after += ", of other pieces"
+		}
+		r.say("%s: build list %s", now.Name, arrowed(before, after))
+	}
 }

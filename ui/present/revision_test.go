@@ -86,7 +86,7 @@ func TestEveryDifferenceIsSaid(t *testing.T) {
 		was, other := jobs[0], jobs[1]
 		now := was.Clone()
 		// One thing of the other job at a time.
-		switch rapid.IntRange(0, 6).Draw(t, "what") {
+		switch rapid.IntRange(0, 9).Draw(t, "what") {
 		case 0:
 			now.Bow = other.Bow
 		case 1:
@@ -115,6 +115,21 @@ func TestEveryDifferenceIsSaid(t *testing.T) {
 			}
 			if _, err := job.DecodeBench(now.Encode()); err != nil {
 				return
+			}
+		case 7:
+			now.Builds[0].Assembly = other.Builds[0].Assembly
+		case 8:
+			now.Builds[0].Dozen = other.Clone().Builds[0].Dozen
+		case 9:
+			// One arrow of the build list, or one piece that was weighed.
+			b := &now.Builds[0].Dozen.Value
+			switch {
+			case len(b.Plan) > 0 && rapid.Bool().Draw(t, "a tick"):
+				b.Plan[0].Made = !b.Plan[0].Made
+			case len(b.Plan) > 1:
+				b.Plan[0], b.Plan[1] = b.Plan[1], b.Plan[0]
+			case len(b.Heads) > 0:
+				b.Heads[0].LeftOut = !b.Heads[0].LeftOut
 			}
 		}
 		said := Revised(unit.System{}, was, now)

@@ -113,6 +113,9 @@ func (p *paper) cut(l unit.Length) string {
 	if p.units.Shown(unit.Inches) != unit.Inches || l <= 0 || math.Abs(l.In(unit.Inch)-math.Round(l.In(unit.Inch))) < 1e-6 {
 		return words
 	}
+	if sixteenths == 0 {
+		return words
+	}
 	sign := "="
 	const exact = 1e-6
 	if math.Abs(l.In(unit.Inch)*16-sixteenths) > exact {
@@ -148,6 +151,19 @@ func (p *paper) about(value, u float64, usual unit.Unit) string {
 // boxes are the dangers, those that could not be looked for, and the warnings.
 func (p *paper) boxes() []section {
 	var dangers, warnings []string
+	if p.pairing != nil {
+		for _, g := range p.sheet.Graver(p.at, p.pairing) {
+			words := fmt.Sprintf("arrow %d of the build list, by the weights of its own pieces: %s", g.Arrow+1, g.Text)
+			if g.Level == caution.Danger {
+				dangers = append(dangers, "DANGER "+words)
+			} else {
+				warnings = append(warnings, "WARNING "+words)
+			}
+		}
+		for _, words := range present.Mismatches(p.sheet, p.at) {
+			warnings = append(warnings, "WARNING "+strings.TrimPrefix(words, "! ")+".")
+		}
+	}
 	for _, c := range p.remarks() {
 		switch {
 		case grave(c):

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"foreshaft/engine/arrow"
+	"foreshaft/engine/caution"
 	"foreshaft/engine/dozen"
 	"foreshaft/engine/enginetest"
 	"foreshaft/engine/figure"
@@ -242,7 +243,7 @@ func titles(list []string) []string {
 
 func TestStepsAreThoseOfTheBuild(t *testing.T) {
 	all := steps(t, fullJob(t))
-	if got, want := titles(all), []string{"Lay out the pieces", "Cut the shaft", "Square the ends", "Mark it", "Break off the insert", "Try and clean", "Glue in the insert", "Glue on the collar", "See to the extras", "Put on the wrap", "Fit the nock", "Fletch",
+	if got, want := titles(all), []string{"Lay out the pieces", "Cut the shaft", "Square the ends", "Mark it", "Take the insert of its line", "Try and clean", "Glue in the insert", "Glue on the collar", "See to the extras", "Put on the wrap", "Fit the nock", "Fletch",
 		"Weigh and balance it", "Spin it", "Shoot one before making the rest", "Make the rest", "Check them all"}; !slices.Equal(got, want) {
 		t.Errorf("the steps are %q, want %q", got, want)
 	}
@@ -263,9 +264,9 @@ func TestStepsAreThoseOfTheBuild(t *testing.T) {
 			}
 		}
 	}
-	says(fullJob(t), "29.00 in ± 0.06 in; leave a little for squaring", "With the nock that is 29.50 in = 29 1/2 in from the throat to the cut end", "goes up, in line with the cock vane. Carry its mark", "Bare it weighs 249.6 ± 0.4 gr", "to weigh 50.0 ± 0.4 gr, before it is glued. What is left is 1.00 in deep",
+	says(fullJob(t), "29.00 in ± 0.06 in; leave a little for squaring", "With the nock that is 29.50 in = 29 1/2 in from the throat to the cut end", "goes up, in line with the cock vane. Carry its mark", "Bare it weighs what its line of the build list has in brackets.", "break nothing off them now. It is 1.00 in deep.",
 		"Adhesive: slow epoxy. A thin coat, turned as it goes in: 1.00 in deep, flush with the cut end.", "Adhesive: the same. It covers the front 0.40 in of the shaft", "4.00 in long", "3 vanes, adhesive: thin gel. Noted of it: glue with primer. Rear edge 0.80 in ≈ 13/16 in ahead of the rear end of the shaft (1.30 in ≈ 1 5/16 in from the throat)",
-		"Helical, curved around the shaft, turned right, the front of each vane to the right of its rear, seen from behind, 2°.", "Spacing 120°", "in line with the string slot, pointing up on the string", "Turn: mark with the cock vane.", "see that it lights", "broadhead wrench", "to its index: blades in line with the vanes.", "First with a field point of the same weight.",
+		"Helical, curved around the shaft, turned right: with a vane on top its front lies to the right of its rear, seen from behind; angle 2°.", "Spacing 120°", "in line with the string slot, pointing up on the string", "Turn: mark with the cock vane.", "see that it lights", "broadhead wrench", "to its index: blades in line with the vanes.", "First with a field point of the same weight.",
 		"Of the build list it is arrow 1 and must weigh 446.5 ± ", "what its line of the build list says ± ", "Make the other 11 ", "cut none twice", "!measure it on the nock", "glue, 2 gr, its middle 29.00 in from the throat, 0.50 in behind the cut end")
 	says(bare, "goes ______________________.", "measure it on the nock first", "!broadhead", "!lights", "Fit it as its maker says, with: ____", "Make the other ____", "!build list", "Each weighs ")
 	blanks := fullJob(t)
@@ -273,16 +274,25 @@ func TestStepsAreThoseOfTheBuild(t *testing.T) {
 	b.Assembly.Value = arrow.Assembly{}
 	b.Insert.Value.Proud = unit.Some(0.1 * unit.Inch)
 	b.Vanes.Value.Count = 4
-	says(blanks, "!reak off", "!insert whole", "Straight / offset / helical (circle one), turned left / right, the way that", "(circle one), __________°.", "in line with the string slot / square to it (circle one)", "Spacing 90°", "Adhesive: ______________________.", "0.10 in proud of the cut end", "where it has one, goes __________.")
+	says(blanks, "!reak off", "!insert whole", "Straight / offset / helical (circle one), turned left / right, the side to which the front of a vane lies when it is on top", "(circle one); angle __________°.", "in line with the string slot / square to it (circle one)", "Spacing 90°", "Adhesive: ______________________.", "0.10 in proud of the cut end", "where it has one, goes __________.")
+	alone := fullJob(t)
+	alone.Builds[0].Dozen = unit.Optional[dozen.Batch]{}
+	says(alone, "to weigh 50.0 ± 0.4 gr, before it is glued. What is left is 1.00 in deep", "Bare it weighs 249.6 ± 0.4 gr", "It must weigh 446.6 ± 1.5 gr", "Each weighs 446.6 ± 1.5 gr.", "Make the other 11 ", "mask, eyes protected", "never fingers", "with nobody in front of or beside the line of fire", "The broadhead only at a target rated for it", "!build list")
+	alone.Builds[0].Assembly.Value.Quantity = unit.Some(2)
+	alone.Builds[0].Assembly.Value.Turn = unit.Some(arrow.Left)
+	says(alone, "Shoot one before making the rest", "Make the other 1 ", "turned left: with a vane on top its front lies to the left of its rear")
+	alone.Builds[0].Assembly.Value.CockVane = unit.Some(arrow.Out)
+	says(alone, "square to the string slot, pointing out, away from the riser", "!in line with the string slot")
 	whole := fullJob(t)
 	b = &whole.Builds[0]
+	b.Dozen = unit.Optional[dozen.Batch]{}
 	b.Assembly.Value = arrow.Assembly{BreakOff: unit.Some(arrow.Whole), Fletching: unit.Some(arrow.Straight), Quantity: unit.Some(1)}
 	b.Nock.Throat = unit.Some(1.3 * unit.Inch)
 	says(whole, "Leave the insert whole", "Straight, along the shaft, not turned.", "!circle one), ____°", "Shoot it before it is handed over", "!before making the rest", "!Make the rest", "Rear edge at the rear end of the shaft")
 	b.Nock.Throat = unit.Some(1.5 * unit.Inch)
 	says(whole, "0.20 in ≈ 3/16 in behind the rear end of the shaft, which")
 	b.Length = 1 * unit.Inch
-	says(whole, "Do not cut", "!Cut the shaft.")
+	says(whole, "Do not cut", "!Cut the shaft.", "!Glue", "!Fletch", "!Shoot")
 }
 
 // cellsOf returns the rows of the table below a title of a ticket in Markdown.
@@ -448,5 +458,116 @@ func TestWhatStandsOnEveryTicket(t *testing.T) {
 	s.Job.Baseline = 1
 	if head := cellsOf(t, ticket.OfBench(sheet.Evaluate(s.Job), origin), "Side by side")[0]; !strings.HasPrefix(head[1], "B 1 a very long") || !strings.HasPrefix(head[2], "A Field") {
 		t.Errorf("the columns are %q", head)
+	}
+}
+
+// What is said of the build need not hold for the arrows of its list: a danger that only they
+// bring stands on top in every format, with the arrow.
+func TestADangerOfTheBuildListIsOnTheTicket(t *testing.T) {
+	j := fullJob(t)
+	b := &j.Builds[0]
+	j.Bow.Value.Peak, j.Bow.Value.MinimumArrow = unit.Some(60*unit.PoundForce), unit.Some(440*unit.Grain)
+	if said := string(written(t, ticket.OfBuild(sheet.Evaluate(j), 0, origin), "text")); strings.Contains(said, "DANGER") {
+		t.Fatalf("the build is dangerous itself:\n%s", said)
+	}
+	for i := range b.Dozen.Value.Shafts {
+		b.Dozen.Value.Shafts[i].Weight -= 12 * unit.Grain
+	}
+	k := ticket.OfBuild(sheet.Evaluate(j), 0, origin)
+	for _, format := range ticket.TicketFormats {
+		said := plainly(t, k, format)
+		if !strings.Contains(said, "DANGERarrow1ofthebuildlist") || !strings.Contains(said, "belowthebowmaker") {
+			t.Errorf("%s does not say that the arrows are too light", format)
+		}
+	}
+	// Pieces that are not the build's are a warning on the paper as on the screen.
+	for i := range b.Dozen.Value.Heads {
+		b.Dozen.Value.Heads[i].Weight += 40 * unit.Grain
+	}
+	if said := plainly(t, ticket.OfBuild(sheet.Evaluate(j), 0, origin), "pdf"); !strings.Contains(said, "WARNINGthebuildhasaheadof") {
+		t.Error("that the heads are others is not said")
+	}
+}
+
+// Every warning of every build is on the comparison behind the letters of its builds, and
+// nobody else's.
+func TestTheComparisonLettersItsCautions(t *testing.T) {
+	j := many(fullJob(t), 3)
+	j.Builds[1].Head.Blades = 0
+	j.Builds[2].Shaft.Spine = unit.Some(0.2 * unit.Inch)
+	s := sheet.Evaluate(j)
+	texts := ticket.OfBench(s, origin).Texts()
+	checked := map[caution.Level]int{}
+	for i := range s.Builds {
+		for _, c := range present.Remarks(s, i) {
+			if c.Level != caution.Danger && c.Level != caution.Warn {
+				continue
+			}
+			checked[c.Level]++
+			at := slices.IndexFunc(texts, func(words string) bool { return strings.Contains(words, c.Text) })
+			if at < 0 {
+				t.Errorf("%s is not told of %s: %s", c.Code, present.Letter(i), c.Text)
+				continue
+			}
+			level, rest, _ := strings.Cut(texts[at], " ")
+			letters, _, _ := strings.Cut(rest, ":")
+			for n := range s.Builds {
+				has := slices.ContainsFunc(present.Remarks(s, n), func(o caution.Caution) bool { return o.Text == c.Text })
+				if listed := slices.Contains(strings.Split(letters, ", "), present.Letter(n)); listed != has {
+					t.Errorf("%q is told of %s: %v, want %v", texts[at], present.Letter(n), listed, has)
+				}
+			}
+			if want := map[caution.Level]string{caution.Danger: "DANGER", caution.Warn: "WARNING"}[c.Level]; level != want {
+				t.Errorf("%q begins with %q, want %q", texts[at], level, want)
+			}
+		}
+	}
+	if checked[caution.Danger] == 0 || checked[caution.Warn] < 3 {
+		t.Errorf("checked %v", checked)
+	}
+}
+
+// What is dangerous looks so in each format, and what is made is ticked in its own row.
+func TestDangersAndTicksLookLikeIt(t *testing.T) {
+	j := fullJob(t)
+	batch := &j.Builds[0].Dozen.Value
+	p, err := batch.Pair()
+	if err != nil {
+		t.Fatal(err)
+	}
+	batch.Plan = batch.PlanOf(p)
+	batch.Plan[2].Made = true
+	k := ticket.OfBuild(sheet.Evaluate(j), 0, origin)
+	plain := string(written(t, k, "text"))
+	if !strings.Contains(plain, strings.Repeat("!", 80)+"\n!! DANGER light arrow") || !regexp.MustCompile(`(?m)^3 .*\[x\]$`).MatchString(plain) || strings.Count(plain, "[x]") != 1 {
+		t.Errorf("text:\n%s", plain)
+	}
+	if md := string(written(t, k, "md")); !strings.Contains(md, "> **DANGER** **light arrow") || !regexp.MustCompile(`(?m)^\| 3 \|.*\\\[x\\\] \|$`).MatchString(md) {
+		t.Errorf("Markdown:\n%s", md)
+	}
+	html := string(written(t, k, "html"))
+	if !strings.Contains(html, ".danger { border: 0.8mm solid black; font-weight: bold }") || !strings.Contains(html, `<div class="danger">`) || strings.Contains(html, "display: none") {
+		t.Error("HTML: a danger does not look like one")
+	}
+	if !regexp.MustCompile(`(?s)<tr><td class="short">3</td>.*?<span class="box">×</span></td></tr>\n<tr><td class="short">4</td>`).MatchString(html) || strings.Count(html, "×</span>") != 1 {
+		t.Error("HTML: arrow 3 alone is made")
+	}
+	// In a PDF a tick is two strokes across its box.
+	with := contents(t, written(t, k, "pdf"))[0]
+	batch.Plan[2].Made = false
+	without := contents(t, written(t, ticket.OfBuild(sheet.Evaluate(j), 0, origin), "pdf"))[0]
+	if a, b := strings.Count(with, " l S"), strings.Count(without, " l S"); a != b+2 {
+		t.Errorf("PDF: %d strokes with a tick, %d without", a, b)
+	}
+	font := func(words string) string {
+		before, _, found := strings.Cut(with, words)
+		all := regexp.MustCompile(`/(F\w+) [\d.]+ Tf`).FindAllStringSubmatch(before, -1)
+		if !found || len(all) == 0 {
+			t.Fatalf("PDF: no %q", words)
+		}
+		return all[len(all)-1][1]
+	}
+	if font("(DANGER light") != font("(Field)") || font("(DANGER light") == font("(Make ONE") {
+		t.Error("PDF: a danger is not in bold type")
 	}
 }

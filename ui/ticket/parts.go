@@ -210,6 +210,8 @@ func (p *paper) list() []section {
 	case p.unpaired != nil:
 		out.words = []string{"There is no build list: " + p.unpaired.Error() + "."}
 		return []section{out}
+	case p.build.Tube() <= 0:
+		return nil // nothing of it can be built
 	case p.pairing == nil:
 		return p.record()
 	}

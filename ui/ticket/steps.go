@@ -24,6 +24,9 @@ func (p *paper) work() section {
 		out.steps = append(out.steps, step{what, strings.Join(slices.DeleteFunc(how, func(s string) bool { return s == "" }), " ")})
 	}
 	p.shaft(add)
+	if p.build.Tube() <= 0 {
+		return out
+	}
 	p.front(add)
 	p.rear(add)
 	if !p.indexed() {
@@ -84,8 +87,11 @@ func (p *paper) shaft(add adder) {
 	}
 	words = append(words, "Saw made for it, mask, eyes protected, dust drawn off. Taken off at the front "+blank+", at the rear "+blank+": as the shaft's maker says.")
 	add("Cut the shaft.", words...)
-	add("Square the ends.", "Both. Take the burr off inside, wipe, and look again for splinters and cracks.",
-		"Bare it weighs "+p.twice(float64(b.ShaftWeight()), float64(b.WeightU(part.KindShaft)), unit.Grains)+".")
+	bare := "Bare it weighs " + p.twice(float64(b.ShaftWeight()), float64(b.WeightU(part.KindShaft)), unit.Grains) + "."
+	if p.weighedSingly(dozen.Shafts) {
+		bare = "Bare it weighs what its line of the build list has in brackets."
+	}
+	add("Square the ends.", "Both. Take the burr off inside, wipe, and look again for splinters and cracks.", bare)
 	side := "Stiff side, where it is marked, goes " + orBlank(p.assembly.StiffSide) + "."
 	if p.assembly.StiffSide != "" {
 		side += " Carry its mark to where neither wrap nor vanes hide it."
@@ -111,6 +117,8 @@ func (p *paper) breakOff(add adder) {
 	weight := p.twice(float64(i.Weight), float64(i.WeightU.Or(arrow.UnweighedU)), unit.Grains)
 	switch {
 	case !p.build.Insert.Given:
+	case p.weighedSingly(dozen.Inserts):
+		add("Take the insert of its line.", "They were weighed one by one as they are to be glued in: break nothing off them now. It is "+p.length(i.Depth)+" deep.")
 	case p.assembly.BreakOff.Value == arrow.Broken:
 		add("Break off the insert.", "Take off as many of its segments as it needs to weigh "+weight+", before it is glued. What is left is "+p.length(i.Depth)+" deep.")
 	default:
@@ -225,7 +233,7 @@ const atEnd = 1e-6 * unit.Metre
 // What the words of fletching mean, for whoever has another habit.
 var (
 	lies  = map[arrow.Fletching]string{arrow.Straight: "along the shaft, not turned", arrow.Offset: "straight vanes at an angle to the shaft", arrow.Helical: "curved around the shaft"}
-	turns = map[arrow.Turn]string{arrow.Left: "left, the front of each vane to the left of its rear, seen from behind", arrow.Right: "right, the front of each vane to the right of its rear, seen from behind"}
+	turns = map[arrow.Turn]string{arrow.Left: "left: with a vane on top its front lies to the left of its rear, seen from behind", arrow.Right: "right: with a vane on top its front lies to the right of its rear, seen from behind"}
 )
 
 // fletching says how the vanes lie along the shaft.
@@ -238,7 +246,7 @@ func (p *paper) fletching() string {
 			return lie + "."
 		}
 	}
-	turn := "turned left / right, the way that the front of each vane lies of its rear, seen from behind (circle one)"
+	turn := "turned left / right, the side to which the front of a vane lies when it is on top, seen from behind (circle one)"
 	if a.Turn.Given {
 		turn = "turned " + turns[a.Turn.Value]
 	}
@@ -246,7 +254,7 @@ func (p *paper) fletching() string {
 	if a.Angle.Given {
 		angle = present.Number(a.Angle.Value.In(unit.Degree))
 	}
-	return capital(lie) + ", " + turn + ", " + angle + "°."
+	return capital(lie) + ", " + turn + "; angle " + angle + "°."
 }
 
 func capital(words string) string { return strings.ToUpper(words[:1]) + words[1:] }
@@ -254,13 +262,17 @@ func capital(words string) string { return strings.ToUpper(words[:1]) + words[1:
 // cockVane says where the odd vane stands against the string slot, which is upright on the
 // string.
 func (p *paper) cockVane() string {
+	odd := "Cock vane"
+	if p.build.Vanes.Value.Count%2 == 1 {
+		odd += " (the odd one)"
+	}
 	switch a := p.assembly.CockVane; {
 	case !a.Given:
-		return "Cock vane (the odd one) in line with the string slot / square to it (circle one)."
+		return odd + " in line with the string slot / square to it (circle one)."
 	case a.Value == arrow.Out:
-		return "Cock vane (the odd one) square to the string slot, pointing out, away from the riser, on the string."
+		return odd + " square to the string slot, pointing out, away from the riser, on the string."
 	default:
-		return "Cock vane (the odd one) in line with the string slot, pointing " + string(a.Value) + " on the string."
+		return odd + " in line with the string slot, pointing " + string(a.Value) + " on the string."
 	}
 }
 
