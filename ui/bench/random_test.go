@@ -18,7 +18,7 @@ func TestRandomKeysNeverBreakAFrame(t *testing.T) {
 	presses := []string{"up", "down", "left", "right", "home", "end", "pgup", "pgdown", "enter", "esc", "tab", "shift+tab", "backspace", "ctrl+a", "ctrl+e", "ctrl+n",
 		"+", "-", "a", "b", "d", "e", "E", "i", "j", "k", "l", "n", "o", "r", "s", "t", "T", "u", "x", "X", "y", "z", "Z", "A", "D", "L", "M", "S", "<", ">", "?", ":", ",",
 		"1", "2", "2", "3", "3", "9", "f", "F", "c", "C", "r", "R", "w", "p", ".", " ", "q", "й",
-		"6", "7", "ctrl+r", "ctrl+x", "ctrl+t", "ctrl+w", "ctrl+k", "ctrl+d", "f1", "words", "words"}
+		"6", "7", "ctrl+r", "ctrl+x", "ctrl+t", "ctrl+w", "ctrl+k", "ctrl+d", "f1", "words", "words", "5", "ctrl+s", "ctrl+o", "ctrl+z", "ctrl+y"}
 	starts := map[string]func() *job.Job{"samples": store.SampleBench, "nothing": job.New}
 	for name, start := range starts {
 		for _, metrical := range []bool{false, true} {
@@ -55,6 +55,9 @@ func TestRandomKeysNeverBreakAFrame(t *testing.T) {
 								words := "f"
 								if e, open := m.dialog.(*eraseScreen); open {
 									words = e.customer
+								}
+								if _, open := m.dialog.(*dozenScreen); open {
+									words = fmt.Sprintf("%d.%d", 100+rng.IntN(5), rng.IntN(10))
 								}
 								write(m, words)
 								p = "enter"

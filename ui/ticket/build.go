@@ -12,6 +12,7 @@ import (
 	"foreshaft/engine/figure"
 	"foreshaft/engine/sheet"
 	"foreshaft/engine/unit"
+	"foreshaft/store"
 	"foreshaft/ui/present"
 )
 
@@ -172,13 +173,21 @@ func (p *paper) boxes() []section {
 			warnings = append(warnings, warning(c))
 		}
 	}
+	if p.sampled() {
+		warnings = append(warnings, "WARNING sample pieces: they are invented. Put your own in their place, and print anew, before anything is built.")
+	}
 	out := []section{{level: caution.Danger, words: dangers}, {level: caution.Warn, words: warnings}}
 	if len(dangers) > 0 {
 		out = append(out, section{words: []string{"Do not build it as it stands: what is said above is settled first, with whoever chose the build and a qualified fitter. Settled and released by " + longBlank + " on " + longBlank + "."}})
 	} else if len(warnings) > 0 {
-		out = append(out, section{words: []string{"Read by whoever releases it to be built: " + longBlank + " on " + longBlank + "."}})
+		out = append(out, section{words: []string{"Released to be built, the warnings read, by " + longBlank + " on " + blank + ". Unsigned: do not start."}})
 	}
 	return out
+}
+
+// sampled reports whether a piece of the build is one of the samples.
+func (p *paper) sampled() bool {
+	return slices.ContainsFunc(p.pieces(), func(l piece) bool { return l.trade.Note == store.SampleNote })
 }
 
 // remarks are the cautions of the build, those that are told as sure not again as perhaps.
@@ -258,28 +267,16 @@ func (p *paper) figures() section {
 		}
 		out.after = append(out.after, basis)
 	}
-	if words := p.compared(); words != "" {
-		out.after = append(out.after, words)
-	}
 	out.after = append(out.after, p.absent(sheet.Whole, keys)...)
 	return out
 }
 
-// compared says which figures are against the baseline; empty on the baseline itself.
-func (p *paper) compared() string {
+// onItsMark says what the row of that name means; empty on the baseline itself.
+func (p *paper) onItsMark() string {
 	if p.at == p.sheet.Job.Baseline {
 		return ""
 	}
-	var titles []string
-	for _, k := range slices.Concat(told(useful, p.sheet.Told()), told(usefulAt, p.sheet.ToldAt())) {
-		if k.Definition().Compares && k != figure.MarginVsProven {
-			titles = append(titles, k.Definition().Title)
-		}
-	}
-	if len(titles) == 0 {
-		return ""
-	}
-	return "Against the baseline, " + orElse(p.sheet.Builds[p.sheet.Job.Baseline].Name, unnamed) + ": " + strings.Join(titles, ", ") + "."
+	return fmt.Sprintf("%s: how high it hits with the sight marks of %s; − is low.", capital(figure.ImpactShift.Definition().Title), orElse(p.sheet.Builds[p.sheet.Job.Baseline].Name, unnamed))
 }
 
 // cell writes a figure with what it is uncertain by.
@@ -324,6 +321,8 @@ func (p *paper) downrange() section {
 		row, some := []string{k.Definition().Title}, false
 		if symbol := p.sheet.Unit(k).Symbol; symbol != "" {
 			row[0] += ", " + symbol
+		} else if k == figure.SightMark {
+			row[0] += ", your scale"
 		}
 		for n := range distances {
 			c := present.FigureCellAt(p.sheet, p.at, n, k)
@@ -341,6 +340,9 @@ func (p *paper) downrange() section {
 	if len(t.rows) > 0 {
 		out.table = t
 		out.words = present.Shot(p.sheet)[:1] // what the marks rest on is for the sight's own sheet
+	}
+	if words := p.onItsMark(); words != "" && slices.ContainsFunc(t.rows, func(row []string) bool { return strings.HasPrefix(row[0], figure.ImpactShift.Definition().Title) }) {
+		out.after = append(out.after, words)
 	}
 	if slices.ContainsFunc(t.rows, func(row []string) bool { return strings.HasPrefix(row[0], figure.RangeShort.Definition().Title) }) {
 		out.after = append(out.after, fmt.Sprintf("%s and %s: how wrong the range may be taken before the shot misses the target's radius.", capital(figure.RangeShort.Definition().Title), figure.RangeLong.Definition().Title))

@@ -243,7 +243,7 @@ func titles(list []string) []string {
 
 func TestStepsAreThoseOfTheBuild(t *testing.T) {
 	all := steps(t, fullJob(t))
-	if got, want := titles(all), []string{"Lay out the pieces", "Cut the shaft", "Square the ends", "Mark it", "Take the insert of its line", "Try and clean", "Glue in the insert", "Glue on the collar", "See to the extras", "Put on the wrap", "Fit the nock", "Fletch",
+	if got, want := titles(all), []string{"Lay out the pieces", "Mark the shaft", "Measure the shaft", "Take the insert of its line", "Try and clean", "See to the extras", "Glue in the insert", "Glue on the collar", "Put on the wrap", "Fit the nock", "Fletch",
 		"Weigh and balance it", "Spin it", "Shoot one before making the rest", "Make the rest", "Check them all"}; !slices.Equal(got, want) {
 		t.Errorf("the steps are %q, want %q", got, want)
 	}
@@ -251,7 +251,7 @@ func TestStepsAreThoseOfTheBuild(t *testing.T) {
 	b := &bare.Builds[0]
 	*b = arrow.Build{Name: "bare", Length: b.Length, Shaft: part.Shaft{WeightPerInch: b.Shaft.WeightPerInch}, Nock: part.Nock{Weight: b.Nock.Weight}, Head: part.Head{Weight: b.Head.Weight}}
 	few := steps(t, bare)
-	if got, want := titles(few), []string{"Lay out the pieces", "Cut the shaft", "Square the ends", "Mark it", "Fit the nock", "Fit the head",
+	if got, want := titles(few), []string{"Lay out the pieces", "Mark the shaft", "Cut the shaft", "Square the ends", "Fit the nock", "Fit the head",
 		"Weigh and balance it", "Spin it", "Shoot one before making the rest", "Make the rest", "Check them all"}; !slices.Equal(got, want) {
 		t.Errorf("the steps of a bare build are %q, want %q", got, want)
 	}
@@ -264,10 +264,10 @@ func TestStepsAreThoseOfTheBuild(t *testing.T) {
 			}
 		}
 	}
-	says(fullJob(t), "29.00 in ± 0.06 in; leave a little for squaring", "With the nock that is 29.50 in = 29 1/2 in from the throat to the cut end", "goes up, in line with the cock vane. Carry its mark", "Bare it weighs what its line of the build list has in brackets.", "break nothing off them now. It is 1.00 in deep.",
+	says(fullJob(t), "It was weighed cut: end to end 29.00 in ± 0.06 in.", "With the nock that is 29.50 in = 29 1/2 in from the throat to the cut end", "goes up, in line with the cock vane.", "Bare it weighs what its line of the build list has in brackets.", "break nothing off them now. It is 1.00 in deep.",
 		"Adhesive: slow epoxy. A thin coat, turned as it goes in: 1.00 in deep, flush with the cut end.", "Adhesive: the same. It covers the front 0.40 in of the shaft", "4.00 in long", "3 vanes, adhesive: thin gel. Noted of it: glue with primer. Rear edge 0.80 in ≈ 13/16 in ahead of the rear end of the shaft (1.30 in ≈ 1 5/16 in from the throat)",
-		"Helical, curved around the shaft, turned right: with a vane on top its front lies to the right of its rear, seen from behind; angle 2°.", "Spacing 120°", "in line with the string slot, pointing up on the string", "Turn: mark with the cock vane.", "see that it lights", "broadhead wrench", "to its index: blades in line with the vanes.", "First with a field point of the same weight.",
-		"Of the build list it is arrow 1 and must weigh 446.5 ± ", "what its line of the build list says ± ", "Make the other 11 ", "cut none twice", "!measure it on the nock", "glue, 2 gr, its middle 29.00 in from the throat, 0.50 in behind the cut end")
+		"Helical, curved around the shaft, turned right: with a vane on top its front lies to the right of its rear, seen from behind; angle 2°.", "Spacing 120°", "in line with the string slot, pointing up on the string", "Turned: mark with the cock vane.", "see that it lights", "broadhead wrench", "to its index: blades in line with the vanes.", "First with the field point: cover on, take the broadhead off with its wrench.", "a field point of 100 gr, thread 8-32", "Cover off, on rollers",
+		"Of the build list it is arrow 1 and must weigh 446.5 ± ", "what its line of the build list says ± ", "Make the other 11 ", "Right: do not cut it again", "!measure it on the nock", "glue, 2 gr, its middle 29.00 in from the throat, 0.50 in behind the cut end")
 	says(bare, "goes ______________________.", "measure it on the nock first", "!broadhead", "!lights", "Fit it as its maker says, with: ____", "Make the other ____", "!build list", "Each weighs ")
 	blanks := fullJob(t)
 	b = &blanks.Builds[0]
@@ -277,7 +277,7 @@ func TestStepsAreThoseOfTheBuild(t *testing.T) {
 	says(blanks, "!reak off", "!insert whole", "Straight / offset / helical (circle one), turned left / right, the side to which the front of a vane lies when it is on top", "(circle one); angle __________°.", "in line with the string slot / square to it (circle one)", "Spacing 90°", "Adhesive: ______________________.", "0.10 in proud of the cut end", "where it has one, goes __________.")
 	alone := fullJob(t)
 	alone.Builds[0].Dozen = unit.Optional[dozen.Batch]{}
-	says(alone, "to weigh 50.0 ± 0.4 gr, before it is glued. What is left is 1.00 in deep", "Bare it weighs 249.6 ± 0.4 gr", "It must weigh 446.6 ± 1.5 gr", "Each weighs 446.6 ± 1.5 gr.", "Make the other 11 ", "mask, eyes protected", "never fingers", "with nobody in front of or beside the line of fire", "The broadhead only at a target rated for it", "!build list")
+	says(alone, "29.00 in ± 0.06 in; leave a little for squaring", "until it weighs 50.0 ± 0.4 gr. What is left is 1.00 in deep", "Bare it weighs 249.6 ± 0.4 gr", "It must weigh 446.6 ± 1.5 gr", "Each weighs 446.6 ± 1.5 gr.", "Make the other 11 ", "mask, eyes protected", "never fingers", "with nobody in front of or beside the line of fire", "only at a target rated for it", "!build list")
 	alone.Builds[0].Assembly.Value.Quantity = unit.Some(2)
 	alone.Builds[0].Assembly.Value.Turn = unit.Some(arrow.Left)
 	says(alone, "Shoot one before making the rest", "Make the other 1 ", "turned left: with a vane on top its front lies to the left of its rear")
@@ -385,7 +385,7 @@ func TestTheBuildList(t *testing.T) {
 		}
 	}
 	spare := pairing.LeftOut[dozen.Shafts][0] + 1
-	for _, words := range []string{fmt.Sprintf("Spare: shaft no. %d.", spare), "Not to be used: shaft no. 3."} {
+	for _, words := range []string{fmt.Sprintf("Spare: shaft no. %d (%.1f).", spare, b.Dozen.Value.Shafts[spare-1].Weight.In(unit.Grain)), "Not to be used: shaft no. 3."} {
 		if !slices.Contains(k.Texts(), words) {
 			t.Errorf("the list does not say %q", words)
 		}
@@ -445,7 +445,7 @@ func TestWhatStandsOnEveryTicket(t *testing.T) {
 			}
 		}
 	}
-	if other := ticket.OfBuild(s, 2, origin).Texts(); !slices.Contains(other, "Against the baseline, Field: on its mark.") || slices.ContainsFunc(said, func(words string) bool { return strings.HasPrefix(words, "Against the baseline") }) {
+	if other := ticket.OfBuild(s, 2, origin).Texts(); !slices.Contains(other, "On its mark: how high it hits with the sight marks of Field; − is low.") || slices.ContainsFunc(said, func(words string) bool { return strings.HasPrefix(words, "On its mark") }) {
 		t.Error("what is compared with the baseline is not said, or on the baseline itself")
 	}
 	// Side by side: each figure with its difference to the baseline.

@@ -171,10 +171,10 @@ func (p *paper) dimensions(at func(unit.Length) float64) []dimension {
 	if m := b.Moments(); m.Total > 0 {
 		words := "balance point from the throat: " + p.length(m.Balance)
 		if f, ok := p.sheet.Builds[p.at].Figure(figure.BalancePoint); ok {
-			words = "balance point from the throat: " + p.about(f.Value, f.U, unit.Inches)
+			words = "balance point from the throat: " + p.twice(f.Value, f.U, unit.Inches)
 		}
 		if f, ok := p.sheet.Builds[p.at].Figure(figure.FOC); ok {
-			words += ", FOC " + p.about(f.Value, f.U, unit.Percent)
+			words += ", FOC " + p.twice(f.Value, f.U, unit.Percent)
 		}
 		add("balance", 0, m.Balance, words)
 	}

@@ -19,7 +19,7 @@ const (
 
 // htmlType is how much smaller type is in a browser than where we set it ourselves: its
 // letters may be wider, and it breaks columns in its own way.
-const htmlType = 0.94
+const htmlType = 0.92
 
 var ticketPage = template.Must(template.New("ticket").Parse(`<!DOCTYPE html>
 <html lang="en"><head><meta charset="utf-8"><title>{{.Title}}</title>

@@ -71,7 +71,7 @@ func (p *paper) pieces() []piece {
 	}
 	basis := "reckoned for the cut length"
 	if s.TubeWeight.Given {
-		basis = "weighed, cut to length"
+		basis = "weighed after cutting"
 	}
 	add(part.KindShaft, s.Name, 1, p.twice(float64(b.ShaftWeight()), float64(b.WeightU(part.KindShaft)), unit.Grains)+", "+basis, s.Trade,
 		spine, perInch, bore("outside", s.OuterDiameter), bore("inside", s.InnerDiameter), size("comes", s.StockLength)+suffix(s.StockLength.Given, " long"))
@@ -180,6 +180,9 @@ func (p *paper) parts() section {
 		} else if l.count > 0 {
 			lacking = append(lacking, l.named())
 		}
+		if words := p.oneByOne(l.kind); words != "" {
+			l.weight = words
+		}
 		t.rows = append(t.rows, []string{l.named(), fmt.Sprint(l.count), all, l.weight, strings.Join(l.is, ", "), each, sum, l.trade.Note})
 	}
 	out := section{title: "Parts", table: t.fewer()}
@@ -197,6 +200,24 @@ func (p *paper) parts() section {
 		out.after = append(out.after, words+".")
 	}
 	return out
+}
+
+// oneByOne is what the pieces of a kind weigh that the build list uses, empty where they were
+// not weighed one by one.
+func (p *paper) oneByOne(kind string) string {
+	for k := range dozen.Kinds {
+		if k.One() != kind || !p.weighedSingly(k) || len(p.pairing.Arrows) == 0 {
+			continue
+		}
+		low, high := unit.Mass(math.Inf(1)), unit.Mass(math.Inf(-1))
+		for _, a := range p.pairing.Arrows {
+			weight := (*p.build.Dozen.Value.Of(k))[a.Piece[k]].Weight
+			low, high = min(low, weight), max(high, weight)
+		}
+		gr := p.units.Shown(unit.Grains)
+		return fmt.Sprintf("%s to %s %s, by the build list", plainWeight(gr, low), plainWeight(gr, high), gr.Symbol)
+	}
+	return ""
 }
 
 func (p *paper) money(amount float64) string {
@@ -219,7 +240,7 @@ func (p *paper) list() []section {
 	grains := func(x float64) string {
 		return present.Number(gr.Of(float64(unit.Mass(x) * unit.Grain)))
 	}
-	words := fmt.Sprintf("Spread %s %s", grains(p.pairing.Spread), gr.Symbol)
+	words := fmt.Sprintf("Spread by the weighed pieces alone %s %s", grains(p.pairing.Spread), gr.Symbol)
 	switch {
 	case len(batch.Plan) > 0:
 		words += ", the list as it was begun."
@@ -265,7 +286,7 @@ func (p *paper) list() []section {
 	for k := range dozen.Kinds {
 		var spare, aside []string
 		for _, i := range p.pairing.LeftOut[k] {
-			spare = append(spare, fmt.Sprint(i+1))
+			spare = append(spare, fmt.Sprintf("%d (%s)", i+1, plainWeight(gr, (*batch.Of(k))[i].Weight)))
 		}
 		for i, piece := range *batch.Of(k) {
 			if piece.LeftOut && !batch.Planned(k, i) {

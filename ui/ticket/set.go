@@ -57,7 +57,7 @@ const (
 const (
 	paperMargin  = 10.0 // mm
 	columnGap    = 5.0
-	cellGap      = 1.2
+	cellGap      = 1.8
 	shortestRoom = 30.0 // for columns at the foot of a page
 )
 

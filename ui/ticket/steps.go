@@ -34,7 +34,7 @@ func (p *paper) work() section {
 	}
 	p.finish(add)
 	if len(out.steps) > 0 && p.several() {
-		out.words = []string{"Make ONE arrow up to the step in which it is shot, and cut, glue or fletch none of the others before that."}
+		out.words = []string{"Make ONE arrow up to the step in which it is shot, and cut, glue or fletch nothing of the others before that."}
 	}
 	return out
 }
@@ -57,46 +57,29 @@ func noted(t part.Trade) string {
 
 // shaft is what is done to the bare shaft.
 func (p *paper) shaft(add adder) {
-	b, s := p.build, &p.build.Shaft
-	words := []string{"Count them, and weigh one of each against the list. Shafts: straight, no nick, no crack: turn, flex and listen. What is in doubt is set aside and not built on."}
-	if s.Spine.Given {
-		words = append(words, "Spine "+present.Spine(s.Spine.Value)+": set aside what is marked otherwise.")
-	}
-	if p.pairing != nil {
-		var kinds []string
-		for k := range dozen.Kinds {
-			if p.pairing.Has[k] {
-				kinds = append(kinds, k.String())
-			}
-		}
-		words = append(words, fmt.Sprintf("The %s were weighed one by one and have the numbers of the build list: take for each arrow those of its line. A piece whose number is lost is weighed again.", listed(kinds)))
-	}
-	add("Lay out the pieces.", words...)
+	b := p.build
+	p.layOut(add)
 	if b.Tube() <= 0 {
 		add("Do not cut.", "The length leaves no shaft in front of the nock: ask whoever chose this build.")
 		return
 	}
-	words = nil
-	if p.weighedSingly(dozen.Shafts) {
-		words = append(words, "The weighed shafts are meant to be cut already: measure, and cut none twice.")
-	}
-	words = append(words, "Shaft alone, end to end, once both ends are square: "+p.cut(b.Tube())+" ± "+p.length(2*b.LengthUncertainty())+"; leave a little for squaring.",
-		"With the nock that is "+p.cut(b.Length)+" from the throat to the cut end.")
+	add("Mark the shaft.", "Before anything is cut number and marks go to the part that stays, clear of cleaner, adhesive and wrap.",
+		"Stiff side, where it is marked, goes "+orBlank(p.assembly.StiffSide)+".")
+	long := p.cut(b.Tube()) + " ± " + p.length(2*b.LengthUncertainty())
+	throat := ""
 	if !b.Nock.Throat.Given {
-		words = append(words, "The throat is taken to lie "+p.length(b.Nock.ThroatOffset())+" behind the shaft, as is usual: measure it on the nock first. It is "+blank+".")
+		throat = "The throat is taken to lie " + p.length(b.Nock.ThroatOffset()) + " behind the shaft, as is usual: measure it on the nock first. It is " + blank + "."
 	}
-	words = append(words, "Saw made for it, mask, eyes protected, dust drawn off. Taken off at the front "+blank+", at the rear "+blank+": as the shaft's maker says.")
-	add("Cut the shaft.", words...)
-	bare := "Bare it weighs " + p.twice(float64(b.ShaftWeight()), float64(b.WeightU(part.KindShaft)), unit.Grains) + "."
+	withNock := "With the nock that is " + p.cut(b.Length) + " from the throat to the cut end."
 	if p.weighedSingly(dozen.Shafts) {
-		bare = "Bare it weighs what its line of the build list has in brackets."
+		add("Measure the shaft.", "It was weighed cut: end to end "+long+".", withNock, throat, "Right: do not cut it again, and square only an end that is not square. Longer: it is not as it was weighed; stop and ask.",
+			"Look for splinters and cracks. Bare it weighs what its line of the build list has in brackets.")
+	} else {
+		add("Cut the shaft.", "Shaft alone, end to end, once both ends are square: "+long+"; leave a little for squaring.", withNock, throat,
+			"Saw made for it, mask, eyes protected, dust drawn off. Taken off at the front "+blank+", at the rear "+blank+": as the shaft's maker says.")
+		add("Square the ends.", "Both; mask and eyes as for cutting. Take the burr off inside, wipe, and look again for splinters and cracks.",
+			"Bare it weighs "+p.twice(float64(b.ShaftWeight()), float64(b.WeightU(part.KindShaft)), unit.Grains)+".")
 	}
-	add("Square the ends.", "Both. Take the burr off inside, wipe, and look again for splinters and cracks.", bare)
-	side := "Stiff side, where it is marked, goes " + orBlank(p.assembly.StiffSide) + "."
-	if p.assembly.StiffSide != "" {
-		side += " Carry its mark to where neither wrap nor vanes hide it."
-	}
-	add("Mark it.", side, "Number and marks stay clear of saw, cleaner and adhesive.")
 	if p.assembly.BreakOff.Given {
 		p.breakOff(add)
 	}
@@ -112,6 +95,38 @@ func (p *paper) shaft(add adder) {
 	}
 }
 
+// layOut is what is looked at before anything is done.
+func (p *paper) layOut(add adder) {
+	b := p.build
+	words := []string{"Count them. Shafts: straight, no nick, no crack: turn, flex and listen. What is in doubt is set aside and not built on."}
+	if b.Shaft.Spine.Given {
+		words = append(words, "Spine "+present.Spine(b.Shaft.Spine.Value)+": set aside what is marked otherwise.")
+	}
+	list := "Weigh one of each but the shaft against the parts list"
+	if p.pairing != nil {
+		var kinds []string
+		for k := range dozen.Kinds {
+			if p.pairing.Has[k] {
+				kinds = append(kinds, k.String())
+			}
+		}
+		words = append(words, fmt.Sprintf("The %s were weighed one by one and have the numbers of the build list: take for each arrow those of its line. A piece whose number is lost is weighed again.", listed(kinds)))
+		list = "Weigh one of each of the others against the parts list"
+	}
+	if b.Head.Blades > 0 {
+		list += ", heads without their cover"
+	}
+	words = append(words, list+".")
+	if b.Head.Blades > 0 {
+		point := "Have ready for the first shot: a field point of " + p.weight(b.Head.Weight)
+		if b.Head.Thread != "" {
+			point += ", thread " + b.Head.Thread
+		}
+		words = append(words, point+".")
+	}
+	add("Lay out the pieces.", words...)
+}
+
 func (p *paper) breakOff(add adder) {
 	i := &p.build.Insert.Value
 	weight := p.twice(float64(i.Weight), float64(i.WeightU.Or(arrow.UnweighedU)), unit.Grains)
@@ -120,7 +135,7 @@ func (p *paper) breakOff(add adder) {
 	case p.weighedSingly(dozen.Inserts):
 		add("Take the insert of its line.", "They were weighed one by one as they are to be glued in: break nothing off them now. It is "+p.length(i.Depth)+" deep.")
 	case p.assembly.BreakOff.Value == arrow.Broken:
-		add("Break off the insert.", "Take off as many of its segments as it needs to weigh "+weight+", before it is glued. What is left is "+p.length(i.Depth)+" deep.")
+		add("Break off the insert.", "One segment at a time, from the end that its maker says, weighing after each, until it weighs "+weight+". What is left is "+p.length(i.Depth)+" deep; where the two disagree, stop.")
 	default:
 		add("Leave the insert whole.", "Its segments stay on. It weighs "+weight+".")
 	}
@@ -147,11 +162,19 @@ func (p *paper) indexed() bool { return p.build.Head.Blades > 0 && p.build.Inser
 // front is what is glued into and over the front end.
 func (p *paper) front(add adder) {
 	b := p.build
+	if len(b.Extras) > 0 {
+		var words []string
+		for i := range b.Extras {
+			e := &b.Extras[i]
+			words = append(words, fmt.Sprintf("%s, %s, its middle %s from the throat, %s", orElse(e.Name, "an extra"), p.weight(e.Weight), p.length(e.Balance), p.fromCutEnd(e.Balance)))
+		}
+		add("See to the extras.", strings.Join(words, "; ")+". Adhesive is only counted here: its joint gets no more than below. Anything else is fitted at its place before what would be in its way.")
+	}
 	if b.Insert.Given {
 		i := &b.Insert.Value
 		words := []string{"Adhesive: " + orBlank(p.assembly.InsertAdhesive) + ". A thin coat, turned as it goes in: " + p.length(i.Depth) + " deep, " + p.proud() + ". Wipe off what comes out.", noted(i.Trade)}
 		if p.indexed() {
-			words = append(words, "Before it sets, screw the head on, its blades covered, and turn head and insert together to its index: "+orElse(strings.TrimSuffix(p.assembly.HeadIndex, "."), blank+" (blades against vanes or nock)")+".")
+			words = append(words, "Before it sets, screw the head on, its blades covered, and turn head and insert together to its index: "+orElse(strings.TrimSuffix(p.assembly.HeadIndex, "."), blank+" (blades against the mark on the shaft, or where the cock vane will stand)")+".")
 			if b.Head.Thread != "" {
 				words = append(words, "Thread "+b.Head.Thread+".")
 			}
@@ -162,14 +185,6 @@ func (p *paper) front(add adder) {
 	if b.Collar.Given {
 		c := &b.Collar.Value
 		add("Glue on the collar.", "Adhesive: "+orBlank(p.assembly.CollarAdhesive)+". It covers the front "+p.length(c.Length)+" of the shaft and ends flush with the cut end.", noted(c.Trade), cured)
-	}
-	if len(b.Extras) > 0 {
-		var words []string
-		for i := range b.Extras {
-			e := &b.Extras[i]
-			words = append(words, fmt.Sprintf("%s, %s, its middle %s from the throat, %s", orElse(e.Name, "an extra"), p.weight(e.Weight), p.length(e.Balance), p.fromCutEnd(e.Balance)))
-		}
-		add("See to the extras.", strings.Join(words, "; ")+". Adhesive is only counted here and goes on with its piece; anything else is fitted at its place before what would be in its way.")
 	}
 }
 
@@ -190,7 +205,7 @@ func (p *paper) rear(add adder) {
 	}
 	words := []string{"Press it in, without adhesive unless its maker says so; it must hold against a light pull and be whole."}
 	if a.NockIndex != "" {
-		words = append(words, "Turn: "+strings.TrimSuffix(a.NockIndex, ".")+".")
+		words = append(words, "Turned: "+strings.TrimSuffix(a.NockIndex, ".")+".")
 	} else {
 		words = append(words, "Its index mark, where it has one, goes "+blank+".")
 	}
@@ -199,7 +214,7 @@ func (p *paper) rear(add adder) {
 	}
 	add("Fit the nock.", append(words, noted(b.Nock.Trade))...)
 	if v := &b.Vanes.Value; b.Vanes.Given && v.Count > 0 {
-		words := []string{counted(v.Count) + ", adhesive: " + orBlank(a.VaneAdhesive) + ".", noted(v.Trade),
+		words := []string{"Clean what the vanes stand on, and their feet, as the adhesive's maker says.", counted(v.Count) + ", adhesive: " + orBlank(a.VaneAdhesive) + ".", noted(v.Trade),
 			"Rear edge " + p.rearEdge() + " (" + p.cut(v.Rear) + " from the throat).", p.fletching()}
 		if v.Count > 1 {
 			words = append(words, fmt.Sprintf("Spacing %s°.", present.Number(360/float64(v.Count))))
@@ -288,9 +303,7 @@ func (p *paper) head(add adder) {
 	}
 	words := []string{how}
 	if h.Blades > 0 {
-		words = append(words, "Blades: a broadhead wrench, never fingers, and the cover on at once. Index: "+orElse(strings.TrimSuffix(p.assembly.HeadIndex, "."), blank)+".")
-	} else if p.assembly.HeadIndex != "" {
-		words = append(words, "Turned: "+strings.TrimSuffix(p.assembly.HeadIndex, ".")+".")
+		words = append(words, "Blades: a broadhead wrench, never fingers, and the cover on at once. Index: "+orElse(strings.TrimSuffix(p.assembly.HeadIndex, "."), blank)+"; never back it off to line it up.")
 	}
 	add("Fit the head.", append(words, noted(h.Trade))...)
 }
@@ -354,21 +367,29 @@ func (p *paper) finish(add adder) {
 		words = append(words, "Both without the cover, which goes on again at once.")
 	}
 	add("Weigh and balance it.", append(words, "What lies outside: find out why before going on. It weighs "+blank+", balances at "+blank+".")...)
-	add("Spin it.", "On its tip or on rollers: neither tip nor nock may wobble."+suffix(blades, " Hands clear of the blades."))
-	const care = "From close by, with nobody in front of or beside the line of fire, into a backstop that holds it; then look at nock and shaft."
+	spin := "On its tip or on rollers: neither tip nor nock may wobble."
+	if blades {
+		spin = "Cover off, on rollers, turned at the nock end: neither head nor nock may wobble. Cover on again."
+	}
+	add("Spin it.", spin, "What fails here or in the step before is neither shot nor handed over.")
+	const care = "The nock must snap on the string of this bow, hold, and come off with a light tap. From close by, with nobody in front of or beside the line of fire, into a backstop that holds it; then look at nock and shaft."
 	how := care
 	if blades {
-		how = "First with a field point of the same weight. " + care + " The broadhead only at a target rated for it."
+		how = "First with the field point: cover on, take the broadhead off with its wrench. " + care + " Then the broadhead again, to its index and spun, and only at a target rated for it."
 	}
 	if !p.several() {
 		add("Shoot it before it is handed over.", how, "Shot by "+longBlank+".")
 	} else {
-		add("Shoot one before making the rest.", how, "Weight, balance, flight and nock fit are right: "+longBlank+" (name).")
+		add("Shoot one before making the rest.", how, "Weight, balance, flight and nock fit are right: "+longBlank+" (name). Without a name here no more are made.")
 		rest := "the other " + blank
 		if q := p.assembly.Quantity; q.Given {
 			rest = fmt.Sprintf("the other %d", q.Value-1)
 		}
 		add("Make the rest.", "Make "+rest+" the same way, from the first step on.")
 	}
-	add("Check them all.", "Each weighs "+each+". Spin each, look at each nock"+suffix(blades, ", cover each blade")+". Number them where the number lasts. This sheet goes with them.")
+	number := "Number them where the number lasts."
+	if p.pairing != nil {
+		number = "Write on each its arrow number of the build list, where it lasts."
+	}
+	add("Check them all.", "Each weighs "+each+". Spin each, look at each nock"+suffix(blades, ", cover each blade")+". "+number+" This sheet goes with them.")
 }

@@ -193,6 +193,15 @@ func (x *Terminal) Kill(sig os.Signal) {
 	}
 }
 
+// HangUp closes the terminal, as closing its window does. What the program writes from then
+// on goes nowhere.
+func (x *Terminal) HangUp() {
+	x.t.Helper()
+	if err := x.master.Close(); err != nil {
+		x.t.Fatalf("hanging up: %v\n%s", err, x.picture())
+	}
+}
+
 // picture returns the screen in a frame, for the message of a failure.
 func (x *Terminal) picture() string {
 	x.mu.Lock()
