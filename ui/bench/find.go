@@ -466,8 +466,10 @@ func (f *findScreen) move(m *Model, a keys.Action) {
 			f.at = count + f.lines() - 1
 		}
 	case keys.PageUp:
-		if f.at -= max(f.window-1, 1); !above {
-			f.at = max(f.at, count)
+		if above {
+			f.at = 0
+		} else {
+			f.at = max(f.at-max(f.window-1, 1), count)
 		}
 	case keys.PageDown:
 		switch {

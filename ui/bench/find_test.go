@@ -553,3 +553,18 @@ func TestFindOnAnEmptyBenchHasNoBaseline(t *testing.T) {
 	askFor(t, m, figure.ImpactShift, "within 1 in")
 	shows(t, m, "“Same mark” compares with the baseline, and there is no build on the bench")
 }
+
+// A page up from what is asked goes to its first line, and Enter there types into it.
+func TestPageUpFromTheQuestionStaysOnIt(t *testing.T) {
+	m := benchOf(t, nil)
+	m.drawer = smallDrawer()
+	finish(m, press(m, "4"))
+	press(m, "down", "pgup")
+	if at := m.dialog.(*findScreen).at; at != 0 {
+		t.Errorf("line %d", at)
+	}
+	press(m, "pgup", "enter")
+	if !m.Typing() {
+		t.Errorf("nothing is typed into: %s", m.message)
+	}
+}
