@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"errors"
 	"strings"
 	"testing"
 
@@ -8,6 +9,9 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"foreshaft/engine/job"
+	"foreshaft/engine/part"
+	"foreshaft/store"
+	"foreshaft/ui/bench"
 )
 
 // pressable are the keys that a byte stands for; the other bytes are letters.
@@ -31,6 +35,7 @@ func FuzzKeys(f *testing.F) {
 			data = data[:most]
 		}
 		s := newSitting(t)
+		s.keeper.Shelf = closedShelf{}
 		size := sizes[0]
 		send := func(msg tea.Msg) {
 			s.take(msg)
@@ -76,3 +81,24 @@ func FuzzKeys(f *testing.F) {
 		}
 	})
 }
+
+// closedShelf has nothing and takes nothing: everything that is asked of it fails.
+type closedShelf struct{}
+
+var errClosed = errors.New("nothing is on the shelf")
+
+func (closedShelf) Describe(bench.Entry, string, string, string) error { return errClosed }
+func (closedShelf) Bin(bench.Entry, bool) error                        { return errClosed }
+func (closedShelf) EmptyBin() (int, error)                             { return 0, errClosed }
+func (closedShelf) Revisions(bench.Entry) ([]bench.Revision, error)    { return nil, errClosed }
+func (closedShelf) Restore(bench.Entry, int) (int, bool, error)        { return 0, false, errClosed }
+func (closedShelf) PutCustomer(string, store.Customer) error           { return errClosed }
+func (closedShelf) Traces(string) (*store.Erased, error)               { return nil, errClosed }
+func (closedShelf) Erase(string) (*store.Erased, error)                { return nil, errClosed }
+func (closedShelf) Bundle(store.Scope) ([]byte, error)                 { return nil, errClosed }
+func (closedShelf) Newest(bench.Entry) ([]byte, error)                 { return nil, errClosed }
+func (closedShelf) Read(string) ([]byte, error)                        { return nil, errClosed }
+func (closedShelf) TakeIn([]byte, string, bool) (bench.Intake, error) {
+	return bench.Intake{}, errClosed
+}
+func (closedShelf) Kept() (*job.Job, []part.Part, error) { return nil, nil, errClosed }
