@@ -171,7 +171,11 @@ func (p Part) reweighed(weight unit.Mass, u unit.Optional[unit.Mass]) Part {
 // Weight returns the piece's weight as it counts in a build: of all vanes of a
 // set, and of the shaft at a cut length.
 func (p *Part) Weight(tube unit.Length) unit.Mass {
-	w := p.Weighed()
+	w := p
+	if p.Measured.Given { // a part is large: one that nobody weighed is not copied
+		measured := p.Weighed()
+		w = &measured
+	}
 	switch shaft := &w.Shaft.Value; {
 	case p.Kind == KindShaft && shaft.TubeWeight.Given:
 		return shaft.TubeWeight.Value

@@ -114,12 +114,12 @@ func (m *moved) shares(list []figure.Share, k figure.Key, value float64) []figur
 }
 
 // movedBuild computes the build with one input moved by that many standard
-// uncertainties.
-func movedBuild(here *Setting, b *arrow.Build, near solved, o own, by float64) placed {
-	trial := *b
-	if len(b.Extras) > 0 {
-		trial = b.Clone()
-	}
-	o.move(&trial, by*o.u)
-	return here.place(&trial, near.at(&trial, here.rest))
+// uncertainties. It uses trial as room, which is kept from call to call: a build is
+// large, and one for each input at every key is garbage enough to be felt.
+func movedBuild(here *Setting, trial, b *arrow.Build, near solved, o own, by float64) placed {
+	extras := append(trial.Extras[:0], b.Extras...) // what moves an extra must not reach b
+	*trial = *b
+	trial.Extras = extras
+	o.move(trial, by*o.u)
+	return here.place(trial, near.at(trial, here.rest))
 }

@@ -358,11 +358,12 @@ func (p *prepared) evaluate(b *arrow.Build, list *inputs) state {
 		}
 		out.moved = append(out.moved, m)
 	}
+	var trial arrow.Build
 	for _, o := range list.own {
 		m := movedBy(&room, &straight, o.input)
 		m.weight = o.weight
 		for n, t := range straight.at {
-			m.at[n] = movedBuild(&here, b, near, o, t)
+			m.at[n] = movedBuild(&here, &trial, b, near, o, t)
 		}
 		out.moved = append(out.moved, m)
 	}
