@@ -188,6 +188,7 @@ func BenchmarkKeyToFrameDozen(b *testing.B) {
 
 // keyToFrame measures edits in turn on a screen that open leads to.
 func keyToFrame(b *testing.B, edits []edit, open func(a *App)) {
+	CollectSeldom() // as the program does
 	times := map[string][]time.Duration{}
 	var all []time.Duration
 	var a *App

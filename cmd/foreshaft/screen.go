@@ -80,6 +80,7 @@ func show(book *store.Workbook, set *settings) error {
 	opt.Heard = set.heard
 	// Some locales count ± ─ │ ½ as two cells, which no common font draws so.
 	runewidth.DefaultCondition.EastAsianWidth = false
+	ui.CollectSeldom()
 	app := ui.New(opt)
 	program := tea.NewProgram(app, tea.WithAltScreen(), tea.WithFPS(120))
 	if _, err = program.Run(); err != nil && !errors.Is(err, tea.ErrInterrupted) {

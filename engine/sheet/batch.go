@@ -61,17 +61,22 @@ func (s *Sheet) Graver(build int, p *dozen.Pairing) []Graver {
 		return nil
 	}
 	b := &s.Job.Builds[build]
-	shots := s.Shots(build, p, s.Job.DistancesOrDefault()[s.Job.Farthest()])
-	light, heavy := 0, 0
-	for i := range shots {
-		if shots[i].Weight < shots[light].Weight {
-			light = i
+	light, heavy, least, most := 0, 0, math.Inf(1), math.Inf(-1)
+	for i, a := range p.Arrows {
+		one := b.With(&b.Dozen.Value, a)
+		values := s.here.Some(&one, []figure.Key{figure.TotalWeight})
+		weight, ok := values.Get(figure.TotalWeight)
+		if !ok {
+			continue
 		}
-		if shots[i].Weight > shots[heavy].Weight {
-			heavy = i
+		if weight < least {
+			light, least = i, weight
+		}
+		if weight > most {
+			heavy, most = i, weight
 		}
 	}
-	j := s.Job.Clone()
+	j := *s.Job
 	j.Distances = []unit.Length{s.Job.DistancesOrDefault()[s.Job.Farthest()]}
 	j.Builds, j.Baseline = nil, 0
 	j.Sight.Value.Marks = nil // they were shot with the baseline, which is not among these
@@ -88,7 +93,7 @@ func (s *Sheet) Graver(build int, p *dozen.Pairing) []Graver {
 			}
 		}
 	}
-	judged := EvaluateIn(j, s.Units)
+	judged := EvaluateIn(&j, s.Units)
 	var out []Graver
 	for n, at := range []int{light, heavy} {
 		for _, c := range judged.Builds[n].Cautions {
