@@ -95,7 +95,7 @@ func (w *Workbook) Erase(name string) (*Erased, error) {
 	if err != nil {
 		return nil, w.explain(err)
 	}
-	if err := w.takeOver(clean); err != nil {
+	if err := w.takeOver(clean, ErrErasedAndLost); err != nil {
 		return nil, err
 	}
 	e.report.Copies = len(done)
@@ -227,9 +227,9 @@ func (w *Workbook) compacted(from *bolt.DB, change func(*bolt.Tx) error) (path s
 // not be opened again.
 const ErrErasedAndLost = sentence("The name is erased, but the workbook could not be opened again. Start the program again to go on.")
 
-// takeOver puts a complete file in the place of the workbook and goes on with it. The
-// caller holds use.
-func (w *Workbook) takeOver(clean string) error {
+// takeOver puts a complete file in the place of the workbook and goes on with it; lost
+// is the error where that is done and it could not be opened. The caller holds use.
+func (w *Workbook) takeOver(clean string, lost error) error {
 	old, file, info := w.db, w.file, w.info
 	back := func(err error) error {
 		w.db, w.file, w.info = old, file, info
@@ -249,7 +249,7 @@ func (w *Workbook) takeOver(clean string) error {
 			}
 			return err
 		case again != nil:
-			return w.loseIt(ErrErasedAndLost)
+			return w.loseIt(lost)
 		}
 		return nil
 	}

@@ -125,11 +125,7 @@ func readOnly(path string, read func(tx *bolt.Tx) error) error {
 		case err == nil:
 			return nil
 		case errors.Is(err, berrors.ErrTimeout):
-			o, ok := readOwner(path)
-			if !ok || !o.running() {
-				o = Owner{}
-			}
-			return &InUseError{Path: path, Owner: o}
+			return inUse(path)
 		case errors.As(err, &panicked), errors.As(err, &broken), errors.Is(err, berrors.ErrInvalid), errors.Is(err, berrors.ErrChecksum), errors.Is(err, berrors.ErrVersionMismatch):
 			return &DamagedError{Path: path, Backup: newestBackup(path), Cause: err}
 		case errors.As(err, &missing), errors.As(err, &number):
@@ -195,6 +191,10 @@ func nameAnew(temp, path string) error {
 	return os.Rename(temp, path) // some file systems know no second name for a file
 }
 
+// errCompactedAndLost is returned by Compact when it is done, and the workbook could not be
+// opened again.
+const errCompactedAndLost = sentence("The workbook is compacted, but could not be opened again. Start the program again to go on.")
+
 // Compact writes the workbook to a new file without the room of what is no longer there, and
 // goes on with that. A kill leaves the old file or the new one. It returns the bytes before
 // and after.
@@ -218,7 +218,7 @@ func (w *Workbook) Compact() (before, after int64, err error) {
 	if err != nil {
 		return before, before, w.explain(err)
 	}
-	if err := w.takeOver(clean); err != nil {
+	if err := w.takeOver(clean, errCompactedAndLost); err != nil {
 		return before, before, err
 	}
 	return before, size(), nil
@@ -310,11 +310,7 @@ func holdStill(path string) (free func(), err error) {
 		return err
 	})
 	if errors.Is(err, berrors.ErrTimeout) {
-		o, ok := readOwner(path)
-		if !ok || !o.running() {
-			o = Owner{}
-		}
-		return nil, &InUseError{Path: path, Owner: o}
+		return nil, inUse(path)
 	}
 	if err != nil {
 		if file != nil {

@@ -199,7 +199,7 @@ func (w *Workbook) refuse(err error) error {
 	)
 	switch {
 	case errors.Is(err, berrors.ErrTimeout):
-		err = w.inUse()
+		err = inUse(w.path)
 	case errors.As(err, &migration):
 	case errors.As(err, &damaged):
 		err = w.setAside(damaged.Cause)
@@ -217,14 +217,14 @@ func (w *Workbook) refuse(err error) error {
 	return err
 }
 
-// inUse names the process that holds the lock, unless what the owner file says
+// inUse names the process that holds the lock of a workbook, unless what the owner file says
 // is out of date.
-func (w *Workbook) inUse() error {
-	o, ok := readOwner(w.path)
+func inUse(path string) error {
+	o, ok := readOwner(path)
 	if !ok || !o.running() {
 		o = Owner{}
 	}
-	return &InUseError{Path: w.path, Owner: o}
+	return &InUseError{Path: path, Owner: o}
 }
 
 // letGo removes the owner file and releases the lock. Where a panic left the

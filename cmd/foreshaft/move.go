@@ -83,30 +83,49 @@ func exportCommand() *cobra.Command {
 	return c
 }
 
-// entryNamed finds the one thing saved under a name, which may have its kind in front. As
-// it is spelled goes before other capitals.
+// entryNamed finds the one thing saved under a name.
 func entryNamed(book *store.Workbook, name string) (store.Entry, error) {
 	list, err := book.List()
 	if err != nil {
 		return store.Entry{}, err
 	}
+	found := called(list, name)
+	if len(found) == 0 {
+		return store.Entry{}, badInput{fmt.Errorf("nothing is saved as %q; foreshaft saved lists what is", label.Clean(name))}
+	}
+	return only(found, withKind)
+}
+
+// called picks those of a name, which may have their kind in front. As it is spelled goes
+// before other capitals.
+func called(list []store.Entry, name string) []store.Entry {
 	for _, same := range []func(a, b string) bool{func(a, b string) bool { return a == b }, strings.EqualFold} {
 		var found []store.Entry
-		var kinds []string
 		for _, e := range list {
-			if full := string(e.Kind) + " " + e.Name; same(e.Name, name) || same(full, name) {
-				found, kinds = append(found, e), append(kinds, fmt.Sprintf("%q", full))
+			if same(e.Name, name) || same(withKind(e), name) {
+				found = append(found, e)
 			}
 		}
-		switch len(found) {
-		case 0:
-			continue
-		case 1:
-			return found[0], nil
+		if len(found) > 0 {
+			return found
 		}
-		return store.Entry{}, badInput{fmt.Errorf("say which: %s", strings.Join(kinds, " or "))}
 	}
-	return store.Entry{}, badInput{fmt.Errorf("nothing is saved as %q; foreshaft saved lists what is", label.Clean(name))}
+	return nil
+}
+
+// withKind is the name of something saved behind its kind.
+func withKind(e store.Entry) string { return string(e.Kind) + " " + e.Name }
+
+// only is the one that was found; of several the error asks which, by those words.
+func only(found []store.Entry, words func(store.Entry) string) (store.Entry, error) {
+	if len(found) == 1 {
+		return found[0], nil
+	}
+	names := make([]string, len(found))
+	for i, e := range found {
+		names[i] = fmt.Sprintf("%q", words(e))
+	}
+	return store.Entry{}, badInput{fmt.Errorf("say which: %s", strings.Join(names, " or "))}
 }
 
 // importCommand takes in what another workbook wrote.

@@ -40,12 +40,7 @@ func ticketCommand() *cobra.Command {
 			"As text, Markdown, HTML or PDF to standard output; HTML and PDF print on A4.\n" +
 			"Exit status: 0 done, 1 the file or the workbook could not be read or is in use, 2 the job or the usage is wrong, or nothing has that name.",
 		Example: "  foreshaft ticket \"Autumn\" --format pdf > autumn.pdf\n  foreshaft ticket \"Autumn\" --revision 2\n  foreshaft ticket --build \"Even keel\" --format html > keel.html\n  foreshaft ticket --job job.json \"Worked arrow\" --units mm,g",
-		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) > 1 {
-				return badInput{errors.New("ticket takes one name; put it in quotes where it has blanks")}
-			}
-			return nil
-		},
+		Args:    atMostOne("ticket takes one name; put it in quotes where it has blanks"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				opt.name = args[0]
@@ -136,32 +131,21 @@ func (opt *ticketOptions) read(c *cobra.Command) (*job.Job, ticket.Origin, error
 	return j, origin, nil
 }
 
-// printable finds the build or bench saved under a name, the build where both have it. As it
-// is spelled goes before other capitals.
+// printable finds the build or bench saved under a name, the build where both have it.
 func printable(book *store.Workbook, name string) (store.Entry, error) {
 	list, err := book.List()
 	if err != nil {
 		return store.Entry{}, err
 	}
-	for _, same := range []func(a, b string) bool{func(a, b string) bool { return a == b }, strings.EqualFold} {
-		for _, kind := range []store.Kind{store.KindBuild, store.KindBench} {
-			var found []store.Entry
-			var names []string
-			for _, e := range list {
-				if e.Kind == kind && !e.Binned && (same(e.Name, name) || same(string(e.Kind)+" "+e.Name, name)) {
-					found, names = append(found, e), append(names, fmt.Sprintf("%q", e.Name))
-				}
-			}
-			switch len(found) {
-			case 0:
-				continue
-			case 1:
-				return found[0], nil
-			}
-			return store.Entry{}, badInput{fmt.Errorf("say which: %s", strings.Join(names, " or "))}
-		}
+	of := func(kind store.Kind) []store.Entry {
+		return slices.DeleteFunc(slices.Clone(list), func(e store.Entry) bool { return e.Kind != kind || e.Binned })
 	}
-	return store.Entry{}, badInput{fmt.Errorf("no build and no bench is saved as %q; foreshaft saved lists what is", label.Clean(name))}
+	found := called(slices.Concat(of(store.KindBuild), of(store.KindBench)), name)
+	if len(found) == 0 {
+		return store.Entry{}, badInput{fmt.Errorf("no build and no bench is saved as %q; foreshaft saved lists what is", label.Clean(name))}
+	}
+	kind := found[0].Kind
+	return only(slices.DeleteFunc(found, func(e store.Entry) bool { return e.Kind != kind }), func(e store.Entry) string { return e.Name })
 }
 
 // revisionOf loads a revision of something saved, the newest for 0, and says which it is.

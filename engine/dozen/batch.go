@@ -164,7 +164,7 @@ func (b *Batch) Missing() error {
 		case n == 0:
 			return fmt.Errorf("all %s are left out: nothing can be paired", k)
 		case n < wanted:
-			return fmt.Errorf("%d arrows need %d more %s", wanted, wanted-n, plural(k, wanted-n))
+			return fmt.Errorf("%d arrows need %d more %s", wanted, wanted-n, k.Named(wanted-n))
 		}
 	}
 	return nil
@@ -202,13 +202,6 @@ func (b *Batch) Pair() (*Pairing, error) {
 		}
 	}
 	return p, nil
-}
-
-func plural(k Kind, n int) string {
-	if n == 1 {
-		return k.One()
-	}
-	return k.String()
 }
 
 // planned returns the build list as a pairing, in its order. Nothing bounds its spread.

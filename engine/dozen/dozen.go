@@ -56,6 +56,14 @@ func (k Kind) String() string { return [...]string{"shafts", "heads", "inserts",
 // One names one piece of the kind.
 func (k Kind) One() string { return [...]string{"shaft", "head", "insert", "nock"}[k] }
 
+// Named names so many pieces of the kind.
+func (k Kind) Named(n int) string {
+	if n == 1 {
+		return k.One()
+	}
+	return k.String()
+}
+
 // Of returns the list of a kind.
 func (w *Weights) Of(k Kind) *[]float64 {
 	return [...]*[]float64{&w.Shafts, &w.Heads, &w.Inserts, &w.Nocks}[k]

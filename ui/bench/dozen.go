@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"path/filepath"
@@ -37,12 +38,11 @@ type dozenScreen struct {
 
 // matched is what pairing came to.
 type matched struct {
-	turn         int // which pairing it is of those that were asked for
-	pairing      *dozen.Pairing
-	why          error               // there is no pairing
-	shots        []sheet.Shot        // of each arrow
-	words, brief []string            // what it comes to, in full and beside a list
-	weighings    []*present.Weighing // of each kind
+	turn      int // which pairing it is of those that were asked for
+	pairing   *dozen.Pairing
+	why       error               // there is no pairing
+	weighings []*present.Weighing // of each kind
+	present.Outcome
 }
 
 // match pairs the batch of a build, and once more for one arrow fewer, which says what the
@@ -62,9 +62,7 @@ func match(s *sheet.Sheet, build, turn int) matched {
 		less.Arrows = unit.Some(n - 1)
 		fewer, _ = less.Pair()
 	}
-	out.shots = s.Shots(build, out.pairing, s.Job.DistancesOrDefault()[0])
-	out.words = present.Matched(s, build, out.pairing, fewer, false)
-	out.brief = present.Matched(s, build, out.pairing, fewer, true)
+	out.Outcome = present.Matched(s, build, out.pairing, fewer)
 	return out
 }
 
@@ -130,15 +128,7 @@ func (d *dozenScreen) order(m *Model) []int {
 		}
 		return 0
 	}
-	slices.SortStableFunc(out, func(a, b int) int {
-		if x, y := key(&list[a]), key(&list[b]); x != y {
-			if x < y {
-				return -1
-			}
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(out, func(a, b int) int { return cmp.Compare(key(&list[a]), key(&list[b])) })
 	return out
 }
 
@@ -226,7 +216,7 @@ func (d *dozenScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 		return true, r
 	}
 	again := d.refresh(m)
-	d.at = max(min(d.at, d.lines(m)-1), 0)
+	d.settle(m)
 	if r == nil {
 		r = again
 	}

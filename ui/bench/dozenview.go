@@ -230,9 +230,9 @@ func (d *dozenScreen) outcome(brief bool) []string {
 	case d.pairing == nil:
 		return []string{"no pairing: " + d.missing()}
 	case brief:
-		return d.brief
+		return d.Brief
 	}
-	return d.words
+	return d.Words
 }
 
 func (d *dozenScreen) drawList(m *Model, w, h int) []string {
@@ -313,7 +313,7 @@ func (d *dozenScreen) weighing(m *Model, k dozen.Kind) *present.Weighing {
 
 // arrowLine is one arrow of the build list.
 func (d *dozenScreen) arrowLine(m *Model, at int) string {
-	b, a, shots := d.batch(m), d.pairing.Arrows[at], d.shots
+	b, a, shots := d.batch(m), d.pairing.Arrows[at], d.Shots
 	box := "[ ]"
 	if len(b.Plan) > 0 && b.Plan[at].Made {
 		box = "[x]"

@@ -28,6 +28,8 @@ func newTicketForm(m *Model) dialog {
 			return "This build has no " + what + "."
 		}
 	}
+	noInsert := without(func(b *arrow.Build) bool { return b.Insert.Given }, "insert")
+	noVanes := without(func(b *arrow.Build) bool { return b.Vanes.Given && b.Vanes.Value.Count > 0 }, "vanes")
 	m.Say("What the bench must know to build it. What stays empty becomes a blank to fill in by hand; %s prints.", m.keys.Form.Press(keys.Print))
 	f := &form[arrow.Assembly]{
 		title: "Ticket of " + short(name),
@@ -41,15 +43,15 @@ func newTicketForm(m *Model) dialog {
 				return ""
 			}},
 			{key: "stiff_side", title: "stiff side", head: "Shaft", means: "where the side goes that was found stiffest, where shafts are marked: such as up"},
-			{key: "insert_adhesive", title: "insert glued with", head: "Front", means: "the adhesive that holds the insert", shut: without(func(b *arrow.Build) bool { return b.Insert.Given }, "insert")},
-			{key: "break_off", title: "break-off insert", means: "whole, or broken down to the weight that the build has", shut: without(func(b *arrow.Build) bool { return b.Insert.Given }, "insert")},
+			{key: "insert_adhesive", title: "insert glued with", head: "Front", means: "the adhesive that holds the insert", shut: noInsert},
+			{key: "break_off", title: "break-off insert", means: "whole, or broken down to the weight that the build has", shut: noInsert},
 			{key: "collar_adhesive", title: "collar glued with", means: "the adhesive that holds the collar", shut: without(func(b *arrow.Build) bool { return b.Collar.Given }, "collar")},
 			{key: "head_index", title: "head index", means: "how the blades stand, such as in line with the vanes; empty: as it comes"},
-			{key: "vane_adhesive", title: "vanes glued with", head: "Rear", means: "the adhesive that holds the vanes", shut: without(func(b *arrow.Build) bool { return b.Vanes.Given && b.Vanes.Value.Count > 0 }, "vanes")},
-			{key: "fletching", title: "fletching", means: "straight, offset at an angle, or helical around the shaft", shut: without(func(b *arrow.Build) bool { return b.Vanes.Given && b.Vanes.Value.Count > 0 }, "vanes")},
-			{key: "fletching_turn", title: "  turned", means: "left or right, seen from behind: which way the arrow is to spin", shut: without(func(b *arrow.Build) bool { return b.Vanes.Given && b.Vanes.Value.Count > 0 }, "vanes")},
-			{key: "fletching_angle_deg", title: "  angle", means: "between the vanes and the shaft", shut: without(func(b *arrow.Build) bool { return b.Vanes.Given && b.Vanes.Value.Count > 0 }, "vanes")},
-			{key: "cock_vane", title: "cock vane", means: "the odd vane with the arrow on the string: up or down is in line with the string slot, out is square to it", shut: without(func(b *arrow.Build) bool { return b.Vanes.Given && b.Vanes.Value.Count > 0 }, "vanes")},
+			{key: "vane_adhesive", title: "vanes glued with", head: "Rear", means: "the adhesive that holds the vanes", shut: noVanes},
+			{key: "fletching", title: "fletching", means: "straight, offset at an angle, or helical around the shaft", shut: noVanes},
+			{key: "fletching_turn", title: "  turned", means: "left or right, seen from behind: which way the arrow is to spin", shut: noVanes},
+			{key: "fletching_angle_deg", title: "  angle", means: "between the vanes and the shaft", shut: noVanes},
+			{key: "cock_vane", title: "cock vane", means: "the odd vane with the arrow on the string: up or down is in line with the string slot, out is square to it", shut: noVanes},
 			{key: "nock_index", title: "nock index", means: "how the nock is turned, such as its mark with the cock vane"},
 			{key: "note", title: "note", head: "For the bench", means: "anything else that whoever builds it must know"},
 		},

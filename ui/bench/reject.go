@@ -18,12 +18,8 @@ func (d *dozenScreen) rejectChoice(m *Model) dialog {
 		c.options = append(c.options, choiceOption{words, do})
 	}
 	w := present.WeighingOf(m.units(), b, shown)
-	var far []int
-	for _, i := range w.Spread.Outliers {
-		far = append(far, w.Places[i])
-	}
 	outliers := "none"
-	if len(far) > 0 {
+	if far := w.Far(); len(far) > 0 {
 		outliers = present.Numbers(far)
 	}
 	add("The outliers by weight: "+outliers, func(m *Model) Request {

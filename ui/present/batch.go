@@ -53,7 +53,7 @@ func (w *Weighing) Told(value float64) string { return fixed(value, w.places) }
 
 // Outlier reports whether a piece of the batch is one.
 func (w *Weighing) Outlier(at int) bool {
-	return slices.ContainsFunc(w.Spread.Outliers, func(i int) bool { return w.Places[i] == at })
+	return slices.Contains(w.Far(), at)
 }
 
 // Words says what the pieces come to, a line each.
@@ -74,11 +74,16 @@ func (w *Weighing) Words() []string {
 	if len(s.Outliers) == 0 {
 		return append(out, "no outlier"+w.fences())
 	}
-	var far []string
-	for _, i := range s.Outliers {
-		far = append(far, fmt.Sprint(w.Places[i]+1))
+	return append(out, fmt.Sprintf("! outliers: %s%s", Numbers(w.Far()), w.fences()))
+}
+
+// Far lists the places in the batch of the pieces that are outliers.
+func (w *Weighing) Far() []int {
+	var out []int
+	for _, i := range w.Spread.Outliers {
+		out = append(out, w.Places[i])
 	}
-	return append(out, fmt.Sprintf("! outliers: %s%s", strings.Join(far, ", "), w.fences()))
+	return out
 }
 
 func (w *Weighing) leftOut() string {
@@ -176,14 +181,20 @@ func Reading(units unit.System, p *dozen.Piece, key string) string {
 	return ""
 }
 
-// Matched says what the arrows of a pairing come to, a line each: what does not look right
+// Outcome is what the arrows of a pairing come to, a line each: what does not look right
 // first, then their weights, whether they could be closer, where they balance, and how far
-// apart weight alone makes them hit. Brief tells that of the farthest distance of the
-// sheet's job alone.
+// apart weight alone makes them hit.
+type Outcome struct {
+	Shots []sheet.Shot // each arrow at the first distance of the sheet's job
+	Words []string
+	Brief []string // the same with the farthest distance alone
+}
+
+// Matched says what the arrows of a pairing come to.
 //
 // Fewer is the pairing with one arrow fewer, nil where there is none: it is told where it
 // has a much smaller spread.
-func Matched(s *sheet.Sheet, build int, p, fewer *dozen.Pairing, brief bool) []string {
+func Matched(s *sheet.Sheet, build int, p, fewer *dozen.Pairing) Outcome {
 	b := &s.Job.Builds[build]
 	gr := s.Units.Shown(unit.Grains)
 	number := func(grains float64) string { return atLeastOne(gr.Of(float64(unit.Mass(grains) * unit.Grain))) }
@@ -193,16 +204,14 @@ func Matched(s *sheet.Sheet, build int, p, fewer *dozen.Pairing, brief bool) []s
 	}
 	out = append(out, Mismatches(s, build)...)
 	distances := s.Job.DistancesOrDefault()
-	if brief {
-		distances = distances[s.Job.Farthest() : s.Job.Farthest()+1]
-	}
 	var shots [][]sheet.Shot // for each distance
 	for _, d := range distances {
 		shots = append(shots, s.Shots(build, p, d))
 	}
 	weights := ranged(shots[0], func(a sheet.Shot) float64 { return gr.Of(float64(a.Weight)) })
 	if math.IsNaN(weights[0]) {
-		return append(out, "no arrow: "+s.Builds[build].Absent(figure.TotalWeight))
+		out = append(out, "no arrow: "+s.Builds[build].Absent(figure.TotalWeight))
+		return Outcome{shots[0], out, out}
 	}
 	out = append(out, fmt.Sprintf("%s of %s to %s %s, spread %s", counted(len(p.Arrows), "arrow"), WeightIn(gr, weights[0]), WeightIn(gr, weights[1]), gr.Symbol, number(p.Spread)))
 	kinds := 0
@@ -227,23 +236,31 @@ func Matched(s *sheet.Sheet, build int, p, fewer *dozen.Pairing, brief bool) []s
 	if foc := ranged(shots[0], func(a sheet.Shot) float64 { return a.FOC }); !math.IsNaN(foc[0]) {
 		out = append(out, fmt.Sprintf("FOC %s to %s %%", fixed(100*foc[0], 2), fixed(100*foc[1], 2)))
 	}
+	var spare []string
+	if words := without(p); words != "" {
+		spare = []string{"spare: " + words}
+	}
+	n := s.Job.Farthest()
+	return Outcome{shots[0], slices.Concat(out, apart(s, p, distances, shots), spare), slices.Concat(out, apart(s, p, distances[n:n+1], shots[n:n+1]), spare)}
+}
+
+// apart says how far apart the arrows of a pairing hit at some distances, where they are so
+// shot.
+func apart(s *sheet.Sheet, p *dozen.Pairing, distances []unit.Length, shots [][]sheet.Shot) []string {
 	in := s.Units.Shown(unit.Inches)
-	var apart []string
+	var words []string
 	for i, d := range distances {
 		if drop := ranged(shots[i], func(a sheet.Shot) float64 { return float64(a.Drop) }); !math.IsNaN(drop[0]) {
-			apart = append(apart, fmt.Sprintf("%s %s at %s", fixed(in.Of(drop[1]-drop[0]), 2), in.Symbol, s.Units.Distance(d, 4)))
+			words = append(words, fmt.Sprintf("%s %s at %s", fixed(in.Of(drop[1]-drop[0]), 2), in.Symbol, s.Units.Distance(d, 4)))
 		}
 	}
 	switch {
-	case len(apart) == 0:
-		out = append(out, "how far apart they hit needs the bow's readings")
+	case len(words) == 0:
+		return []string{"how far apart they hit needs the bow's readings"}
 	case p.Spread > 0:
-		out = append(out, "shot alike, their weights alone make them hit high or low by "+strings.Join(apart, ", "))
+		return []string{"shot alike, their weights alone make them hit high or low by " + strings.Join(words, ", ")}
 	}
-	if spare := without(p); spare != "" {
-		out = append(out, "spare: "+spare)
-	}
-	return out
+	return nil
 }
 
 // WeightIn writes a weight of an arrow as finely as a scale tells it.
@@ -266,7 +283,7 @@ func without(p *dozen.Pairing) string {
 	var words []string
 	for k := range dozen.Kinds {
 		if n := len(p.LeftOut[k]); n > 0 {
-			words = append(words, named(k, n)+" "+Numbers(p.LeftOut[k]))
+			words = append(words, k.Named(n)+" "+Numbers(p.LeftOut[k]))
 		}
 	}
 	return strings.Join(words, ", ")
@@ -283,13 +300,6 @@ func ranged(shots []sheet.Shot, of func(a sheet.Shot) float64) [2]float64 {
 		out[0], out[1] = min(out[0], value), max(out[1], value)
 	}
 	return out
-}
-
-func named(k dozen.Kind, n int) string {
-	if n == 1 {
-		return k.One()
-	}
-	return k.String()
 }
 
 // Numbers writes places counted from 1.

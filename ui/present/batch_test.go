@@ -115,8 +115,7 @@ func TestWhatAPairingComesTo(t *testing.T) {
 	less.Arrows = unit.Some(3)
 	fewer, _ := less.Pair()
 	s := sheet.Evaluate(j)
-	words := present.Matched(s, 0, p, fewer, false)
-	all := strings.Join(words, "\n")
+	all := strings.Join(present.Matched(s, 0, p, fewer).Words, "\n")
 	shots := s.Shots(0, p, 60*unit.Yard)
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, a := range shots {
@@ -131,12 +130,12 @@ func TestWhatAPairingComesTo(t *testing.T) {
 		}
 	}
 	b.Dozen.Value.Plan = b.Dozen.Value.PlanOf(p)
-	if all := strings.Join(present.Matched(sheet.Evaluate(j), 0, p, nil, false), "\n"); !strings.Contains(all, "the list being built") || strings.Contains(all, "smaller spread") {
+	if all := strings.Join(present.Matched(sheet.Evaluate(j), 0, p, nil).Words, "\n"); !strings.Contains(all, "the list being built") || strings.Contains(all, "smaller spread") {
 		t.Errorf("%s", all)
 	}
 	// Without readings nothing is said of where they hit.
 	j.Bow.Value.Readings, j.Bow.Value.Rating.Given = nil, false
-	if all := strings.Join(present.Matched(sheet.Evaluate(j), 0, p, nil, false), "\n"); !strings.Contains(all, "needs the bow's readings") || strings.Contains(all, " yd") {
+	if all := strings.Join(present.Matched(sheet.Evaluate(j), 0, p, nil).Words, "\n"); !strings.Contains(all, "needs the bow's readings") || strings.Contains(all, " yd") {
 		t.Errorf("%s", all)
 	}
 }

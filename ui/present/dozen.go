@@ -40,12 +40,8 @@ func Dozen(units unit.System, p *dozen.Pairing) string {
 		out.WriteString(line + text.PadLeft(weigh(a.Total), 12) + "\n")
 	}
 	for k := range dozen.Kinds {
-		if len(p.LeftOut[k]) > 0 {
-			var places []string
-			for _, i := range p.LeftOut[k] {
-				places = append(places, fmt.Sprint(i+1))
-			}
-			fmt.Fprintf(&out, "left out: %s %s\n", named(k, len(places)), strings.Join(places, ", "))
+		if n := len(p.LeftOut[k]); n > 0 {
+			fmt.Fprintf(&out, "left out: %s %s\n", k.Named(n), Numbers(p.LeftOut[k]))
 		}
 	}
 	return out.String()

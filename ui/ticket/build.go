@@ -111,10 +111,7 @@ func length(units unit.System, l unit.Length) string {
 func (p *paper) cut(l unit.Length) string {
 	words := p.length(l)
 	sixteenths := math.Round(l.In(unit.Inch) * 16)
-	if p.units.Shown(unit.Inches) != unit.Inches || l <= 0 || math.Abs(l.In(unit.Inch)-math.Round(l.In(unit.Inch))) < 1e-6 {
-		return words
-	}
-	if sixteenths == 0 {
+	if p.units.Shown(unit.Inches) != unit.Inches || l <= 0 || sixteenths == 0 || math.Abs(l.In(unit.Inch)-math.Round(l.In(unit.Inch))) < 1e-6 {
 		return words
 	}
 	sign := "="

@@ -222,7 +222,7 @@ func (d *drawing) stack(top float64) float64 {
 	lowest := top
 	for _, dim := range order {
 		left, right := min(dim.from, dim.to), max(dim.from, dim.to)
-		wide := letterWide * float64(len([]rune(dim.words)))
+		wide := dim.wordsWide()
 		all := span{left, right}
 		switch {
 		case right-left > wide+6: // on the line, which is broken for it

@@ -284,20 +284,21 @@ func (p *paper) list() []section {
 	}
 	out.words = append(out.words, "The arrow's weight has the parts list's weights for all that was not weighed one by one.")
 	for k := range dozen.Kinds {
-		var spare, aside []string
+		var spare []string
+		var aside []int
 		for _, i := range p.pairing.LeftOut[k] {
 			spare = append(spare, fmt.Sprintf("%d (%s)", i+1, plainWeight(gr, (*batch.Of(k))[i].Weight)))
 		}
 		for i, piece := range *batch.Of(k) {
 			if piece.LeftOut && !batch.Planned(k, i) {
-				aside = append(aside, fmt.Sprint(i+1))
+				aside = append(aside, i)
 			}
 		}
 		if len(spare) > 0 {
 			out.words = append(out.words, fmt.Sprintf("Spare: %s no. %s.", k.One(), strings.Join(spare, ", ")))
 		}
 		if len(aside) > 0 {
-			out.words = append(out.words, fmt.Sprintf("Not to be used: %s no. %s.", k.One(), strings.Join(aside, ", ")))
+			out.words = append(out.words, fmt.Sprintf("Not to be used: %s no. %s.", k.One(), present.Numbers(aside)))
 		}
 	}
 	return []section{out}
@@ -323,9 +324,5 @@ func (p *paper) record() []section {
 // plainWeight writes a weight without its uncertainty and unit: to a tenth of a grain, near
 // enough.
 func plainWeight(u unit.Unit, m unit.Mass) string {
-	places := 2
-	if u == unit.Grains {
-		places = 1
-	}
-	return fmt.Sprintf("%.*f", places, u.Of(float64(m)))
+	return present.WeightIn(u, u.Of(float64(m)))
 }
