@@ -87,21 +87,32 @@ func (w *Workbook) backup(why string) (string, error) {
 		next = list[len(list)-1].number + 1
 	}
 	path := besides(w.path, fmt.Sprintf("backup-%04d-%s-%s", next, w.clock().UTC().Format(fileTime), why))
-	f, err := os.CreateTemp(folderOf(w.path), tempPattern(w.path))
+	if err := w.copyNamed(path, tempPattern(w.path), os.Rename); err != nil {
+		return "", err
+	}
+	return path, nil
+}
+
+// copyNamed copies the workbook to a temporary file beside a path and, once that is complete,
+// on the disk and checked, gives it the name. Temps is how the temporary file is called: one
+// that a kill left behind is found by that. The caller holds backing.
+func (w *Workbook) copyNamed(path, temps string, name func(temp, path string) error) error {
+	f, err := os.CreateTemp(folderOf(path), temps)
 	if err != nil {
-		return "", &AccessError{path, "written", err}
+		return &AccessError{path, "written", err}
 	}
-	if err := w.copyTo(f); err != nil {
-		return "", w.dropTemp(f.Name(), path, err)
+	err = w.copyTo(f)
+	if err == nil {
+		err = checkFile(f.Name())
 	}
-	if err := checkFile(f.Name()); err != nil {
-		return "", w.dropTemp(f.Name(), path, err)
+	if err == nil {
+		err = name(f.Name(), path)
 	}
-	if err := os.Rename(f.Name(), path); err != nil {
-		return "", w.dropTemp(f.Name(), path, err)
+	if err != nil {
+		return w.dropTemp(f.Name(), path, err)
 	}
 	syncFolder(path)
-	return path, nil
+	return nil
 }
 
 // copyTo writes the workbook to a file, syncs and closes it.

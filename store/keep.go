@@ -162,21 +162,7 @@ func readOnly(path string, read func(tx *bolt.Tx) error) error {
 func (w *Workbook) BackupTo(path string) error {
 	w.backing.Lock()
 	defer w.backing.Unlock()
-	temp, err := os.CreateTemp(folderOf(path), tempPattern(path))
-	if err != nil {
-		return &AccessError{path, "written", err}
-	}
-	if err := w.copyTo(temp); err != nil {
-		return w.dropTemp(temp.Name(), path, err)
-	}
-	if err := checkFile(temp.Name()); err != nil {
-		return w.dropTemp(temp.Name(), path, err)
-	}
-	if err := nameAnew(temp.Name(), path); err != nil {
-		return w.dropTemp(temp.Name(), path, err)
-	}
-	syncFolder(path)
-	return nil
+	return w.copyNamed(path, tempPattern(path), nameAnew)
 }
 
 // nameAnew gives a complete temporary file a name that no file has.
