@@ -209,8 +209,9 @@ func (s *Shot) bracket(x, y float64) (tangent float64, at node, ok bool) {
 // distance when it is launched at that tangent above the line of sight. It is
 // false when the wind keeps it from getting there.
 func (s *Shot) Drift(tangent float64, distance unit.Length) (unit.Length, bool) {
-	n, ok := s.upTo(tangent, distance, float64(s.Crosswind))
-	return unit.Length(n.z), ok
+	wind := float64(s.Crosswind)
+	n, ok := s.upTo(tangent, distance, wind)
+	return unit.Length(wind * (n.t - n.x/s.leave(s.tangent(tangent), wind).u)), ok
 }
 
 // Height returns how high over the line of sight an arrow passes at a distance
@@ -224,7 +225,7 @@ func (s *Shot) Height(tangent float64, distance unit.Length) (unit.Length, bool)
 // sight. Uphill that grows ever more slowly with X and downhill ever faster, so
 // Newton's steps, no longer than a stride, cannot miss it.
 func (s *Shot) upTo(tangent float64, distance unit.Length, wind float64) (node, bool) {
-	d, n := float64(distance), s.leave(s.tangent(tangent))
+	d, n := float64(distance), s.leave(s.tangent(tangent), wind)
 	for range mostSteps {
 		gap := d - s.along(&n)
 		if math.Abs(gap) <= settled*(1+d) {
@@ -238,7 +239,7 @@ func (s *Shot) upTo(tangent float64, distance unit.Length, wind float64) (node, 
 		if longest := s.stride(&n); math.Abs(dx) > longest {
 			dx = math.Copysign(longest, dx)
 		}
-		if n = s.step(&n, dx, wind); !(n.u >= leastSpeed) {
+		if n = s.step(&n, dx); !(n.u >= leastSpeed) {
 			return n, false
 		}
 	}

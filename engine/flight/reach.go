@@ -14,12 +14,12 @@ const Farther = 80 * unit.Yard
 // where it was.
 func (s *Shot) record(tangent, distance, end float64) {
 	s.nodes = s.nodes[:0]
-	n := s.leave(s.tangent(tangent))
+	n := s.leave(s.tangent(tangent), 0)
 	s.nodes = append(s.nodes, n)
 	floor := -float64(s.Radius)
 	for range mostSteps {
 		dx := s.stride(&n)
-		n = s.step(&n, dx, 0)
+		n = s.step(&n, dx)
 		if n.u < leastSpeed {
 			return
 		}
@@ -61,7 +61,7 @@ func (s *Shot) locate(i int, f func(n *node) (value, slope float64)) node {
 	}
 	var n node
 	for range 60 {
-		n = s.step(from, dx, 0)
+		n = s.step(from, dx)
 		v, slope := f(&n)
 		if (v < 0) == (a < 0) {
 			low = dx
@@ -73,7 +73,7 @@ func (s *Shot) locate(i int, f func(n *node) (value, slope float64)) node {
 			next = (low + high) / 2
 		}
 		if math.Abs(next-dx) <= 1e-11*(1+n.x) {
-			return s.step(from, next, 0)
+			return s.step(from, next)
 		}
 		dx = next
 	}
