@@ -23,6 +23,7 @@ const (
 	asked     = "asked"
 	fileTime  = "20060102T150405Z"
 	backupDue = 24 * time.Hour
+	lookAgain = time.Hour // whether one is due, and after one that failed
 )
 
 // copyFile is a backup beside the workbook, named
@@ -165,6 +166,10 @@ func (w *Workbook) dropTemp(temp, path string, err error) error {
 // changing it, and returns the first damage it finds.
 func checkFile(path string) error {
 	return guard(func() error {
+		// First of all: the rest, the database's own check above all, follows the pages.
+		if err := checkPages(path); err != nil {
+			return err
+		}
 		db, err := bolt.Open(path, 0o600, &bolt.Options{ReadOnly: true, Timeout: lockWait, PreLoadFreelist: true})
 		if err != nil {
 			return err
@@ -200,6 +205,19 @@ func checkAll(tx *bolt.Tx, path string) error {
 		}
 	}
 	return first
+}
+
+// backUpWhenDue makes the automatic backup after a change where the program has been open for
+// long: a counter's is for weeks.
+func (w *Workbook) backUpWhenDue() {
+	now := w.clock()
+	w.noting.Lock()
+	defer w.noting.Unlock()
+	if w.closing || now.Sub(w.looked).Abs() < lookAgain {
+		return
+	}
+	w.looked = now
+	w.upkeep.Go(w.daily)
 }
 
 // daily makes the automatic backup when the newest one is a day away, before or

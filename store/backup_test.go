@@ -93,6 +93,45 @@ func TestClockSetBackNeitherStopsNorFloodsBackups(t *testing.T) {
 	}
 }
 
+// A counter's program is open for weeks. What it keeps then is backed up as if it were
+// started each day, and a clock that steps neither stops nor floods that.
+func TestBackupsGoOnWhileTheProgramStaysOpen(t *testing.T) {
+	path, c := newPath(t), newClock()
+	w := openAt(t, path, c)
+	change := func(after time.Duration) {
+		t.Helper()
+		c.step(after)
+		if err := w.SaveBench(Bench{Job: oneBuild(30)}); err != nil {
+			t.Fatal(err)
+		}
+		w.upkeep.Wait()
+	}
+	change(59 * time.Minute)
+	if got := backups(path); len(got) != 0 {
+		t.Errorf("a backup within the hour: %v", names(got))
+	}
+	change(time.Minute)
+	for range 23 {
+		change(time.Hour)
+	}
+	if got := names(backups(path)); !slices.Equal(got, []string{"0001-20260314T102653Z-daily.db"}) {
+		t.Errorf("on the first day: %v", got)
+	}
+	for range 6 {
+		change(24 * time.Hour)
+	}
+	change(-400 * 24 * time.Hour)
+	change(time.Minute)
+	want := []string{
+		"0004-20260318T092653Z-daily.db", "0005-20260319T092653Z-daily.db", "0006-20260320T092653Z-daily.db",
+		"0007-20260321T092653Z-daily.db", "0008-20250214T092653Z-daily.db",
+	}
+	if got := names(backups(path)); !slices.Equal(got, want) {
+		t.Errorf("got  %v\nwant %v", got, want)
+	}
+	closeAndCheck(t, w)
+}
+
 func TestOtherFilesAreNotTakenForBackups(t *testing.T) {
 	path := filled(t)
 	for _, name := range []string{"workbook.backup-0007.db", "workbook.backup-x-20260314T092653Z-daily.db", "other.backup-0009-20260314T092653Z-daily.db"} {

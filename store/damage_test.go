@@ -116,8 +116,11 @@ func TestNoiseOverAnyPageNeverCrashesOrLies(t *testing.T) {
 		data := slices.Clone(whole)
 		for range 1 + r.IntN(2) {
 			at, size := r.IntN(len(data)/page)*page, page
-			if seed%2 == 0 {
+			switch seed % 3 {
+			case 0:
 				at, size = r.IntN(len(data)), 1+r.IntN(64)
+			case 1: // where a page says what it is and where it leads
+				at, size = at+8+r.IntN(500), 1
 			}
 			copy(data[at:], noise(r.Uint64(), min(size, len(data)-at)))
 		}

@@ -72,7 +72,6 @@ func (w *Workbook) Erase(name string) (*Erased, error) {
 	if err != nil {
 		return nil, err
 	}
-	w.upkeep.Wait()
 	w.backing.Lock()
 	defer w.backing.Unlock()
 	w.use.Lock()

@@ -185,7 +185,6 @@ const errCompactedAndLost = sentence("The workbook is compacted, but could not b
 // goes on with that. A kill leaves the old file or the new one. It returns the bytes before
 // and after.
 func (w *Workbook) Compact() (before, after int64, err error) {
-	w.upkeep.Wait()
 	w.backing.Lock()
 	defer w.backing.Unlock()
 	w.use.Lock()

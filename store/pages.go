@@ -27,15 +27,22 @@ const (
 	bucketStart = 16 // what stands in front of the pages of a small bucket
 )
 
-// checkPages makes sure that the pages of a database lead to each other like a tree. The
-// database follows references without asking, and one that leads back to where it came
-// from would take all memory there is. What the pages hold is not looked at.
+// checkPages makes sure that the pages of a database lead to each other like a tree, and
+// that what each holds lies in it. The database follows references without asking: one that
+// leads back to where it came from would take all memory there is, and one out of the file
+// is a fault, which on a goroutine of the database's own nobody can catch. What the records
+// say is not looked at.
 func checkPages(path string) error {
-	data, err := os.ReadFile(path)
+	file, err := os.Open(path)
 	if err != nil {
 		return err
 	}
-	w := pageWalk{data: data, length: uint64(len(data))}
+	defer file.Close()
+	info, err := file.Stat()
+	if err != nil {
+		return err
+	}
+	w := pageWalk{file: file, length: uint64(info.Size())}
 	return w.whole(w.page)
 }
 
@@ -69,22 +76,19 @@ func (w *pageWalk) whole(walk func(root uint64) error) error {
 // pageWalk goes through the pages of a database once each.
 type pageWalk struct {
 	file     io.ReaderAt
-	data     []byte // of the file, where it was read already
 	length   uint64 // of the file
 	size     uint64 // of a page
 	end      uint64 // how many pages are in use
 	freelist uint64 // the page that lists those that are not
 	seen     []bool // which pages a way leads to, or are free
+	room     []byte // what was read last
 }
 
-// read reads a part of the file.
+// read reads a part of the file. What it returns holds until the next part is read.
 func (w *pageWalk) read(at, n uint64) ([]byte, error) {
-	if w.data != nil {
-		return w.data[at : at+n], nil // nobody asks beyond its length
-	}
-	out := make([]byte, n)
-	_, err := w.file.ReadAt(out, int64(at))
-	return out, err
+	w.room = slices.Grow(w.room[:0], int(n))[:n]
+	_, err := w.file.ReadAt(w.room, int64(at))
+	return w.room, err
 }
 
 // start finds the newer of the two headers of the file that is whole, and returns the page
@@ -163,6 +167,9 @@ func leads(id uint64, page []byte, flags uint16, count uint64) ([]uint64, error)
 			return nil, fmt.Errorf("page %d leads out of itself", id)
 		}
 		element := page[at : at+pageElement]
+		if end := elementEnd(element, flags); at+end > uint64(len(page)) {
+			return nil, fmt.Errorf("page %d holds what does not lie in it", id)
+		}
 		if flags == isBranch {
 			out = append(out, order.Uint64(element[8:]))
 			continue
@@ -174,11 +181,42 @@ func leads(id uint64, page []byte, flags uint16, count uint64) ([]uint64, error)
 		if value+bucketStart > uint64(len(page)) {
 			return nil, fmt.Errorf("page %d leads out of itself", id)
 		}
-		if root := order.Uint64(page[value:]); root != 0 { // else it is small and lies here
+		if root := order.Uint64(page[value:]); root != 0 {
 			out = append(out, root)
+		} else if err := small(page[value+bucketStart:]); err != nil { // it lies here
+			return nil, fmt.Errorf("page %d: %w", id, err)
 		}
 	}
 	return out, nil
+}
+
+// elementEnd returns how far behind its own beginning an element's record or key ends.
+func elementEnd(element []byte, flags uint16) uint64 {
+	order := binary.NativeEndian
+	if flags == isBranch {
+		return uint64(order.Uint32(element)) + uint64(order.Uint32(element[4:]))
+	}
+	return uint64(order.Uint32(element[4:])) + uint64(order.Uint32(element[8:])) + uint64(order.Uint32(element[12:]))
+}
+
+// small makes sure that the pages of a small bucket are one that holds records alone: the
+// database would follow ways out of it to itself without end.
+func small(page []byte) error {
+	order := binary.NativeEndian
+	if len(page) < pageHeader || order.Uint16(page[8:]) != isLeaf {
+		return errors.New("a small bucket is none")
+	}
+	for i := range uint64(order.Uint16(page[10:])) {
+		at := pageHeader + i*pageElement
+		if at+pageElement > uint64(len(page)) {
+			return errors.New("a small bucket leads out of itself")
+		}
+		element := page[at : at+pageElement]
+		if order.Uint32(element)&isBucket != 0 || at+elementEnd(element, isLeaf) > uint64(len(page)) {
+			return errors.New("a small bucket leads out of itself")
+		}
+	}
+	return nil
 }
 
 // page goes through a page and those it leads to.

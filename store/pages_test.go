@@ -3,6 +3,7 @@ package store
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -11,6 +12,10 @@ import (
 
 // waysOf looks at a file's bytes as Open does.
 func waysOf(data []byte) error { return checkWays(bytes.NewReader(data), int64(len(data))) }
+
+func walkOf(data []byte) pageWalk {
+	return pageWalk{file: bytes.NewReader(data), length: uint64(len(data))}
+}
 
 // What Open looks at is little of the file, and finds every way that leads to a page twice
 // or to a free one, wherever in a page that leads on it stands.
@@ -26,11 +31,11 @@ func TestEveryWayThatIsBentIsFoundByOpen(t *testing.T) {
 	}
 	order := binary.NativeEndian
 	// The pages in use that lead to others, by the same walk that an erase makes.
-	whole := pageWalk{data: data, length: uint64(len(data))}
+	whole := walkOf(data)
 	if err := whole.whole(whole.page); err != nil {
 		t.Fatal(err)
 	}
-	free := pageWalk{data: data, length: uint64(len(data))}
+	free := walkOf(data)
 	if err := free.whole(func(uint64) error { return free.free() }); err != nil {
 		t.Fatal(err)
 	}
@@ -60,6 +65,90 @@ func TestEveryWayThatIsBentIsFoundByOpen(t *testing.T) {
 	}
 	if bent < 10 {
 		t.Fatalf("%d ways were bent", bent)
+	}
+}
+
+// A small bucket lies inside a page. One whose own page says that it leads on, to page 0,
+// led the database to itself until the memory was gone: noise that met its flags did that.
+func TestASmallBucketThatLeadsToItselfIsFound(t *testing.T) {
+	w := openNew(t)
+	closeAndCheck(t, w)
+	whole := readFile(t, w.path)
+	walk := walkOf(whole)
+	root, err := walk.start()
+	if err != nil {
+		t.Fatal(err)
+	}
+	order, at := binary.NativeEndian, int(root)*os.Getpagesize()
+	found := 0
+	for i := range int(order.Uint16(whole[at+10:])) {
+		element := at + pageHeader + i*pageElement
+		value := element + int(order.Uint32(whole[element+4:])) + int(order.Uint32(whole[element+8:]))
+		if order.Uint64(whole[value:]) != 0 {
+			continue
+		}
+		found++
+		for _, flags := range []uint16{0, isBranch, 0x04, isFreelist, isBranch | isLeaf, 0x1202} {
+			bad := bytes.Clone(whole)
+			order.PutUint16(bad[value+bucketStart+8:], flags)
+			path := writeFile(t, newPath(t), bad)
+			_, err := Open(path, newClock().options())
+			mustBeSetAside(t, err, path, bad)
+			path = writeFile(t, newPath(t), bad)
+			var damaged *DamagedError
+			if _, err := Examine(path); !errors.As(err, &damaged) {
+				t.Errorf("bucket %d with flags %#x: %v", i, flags, err)
+			}
+		}
+	}
+	if found == 0 {
+		t.Fatal("there is no small bucket")
+	}
+}
+
+// A key whose length reaches out of the file was a fault on the goroutine on which the
+// database checks a backup: the program ended.
+func TestAKeyThatReachesOutOfTheFileIsFoundBeforeTheDatabaseChecksABackup(t *testing.T) {
+	w := openNew(t)
+	for i := range 400 {
+		save(t, w, KindBuild, fmt.Sprintf("build %d", i), oneBuild(30))
+	}
+	closeAndCheck(t, w)
+	whole, page := readFile(t, w.path), os.Getpagesize()
+	walk := walkOf(whole)
+	if err := walk.whole(walk.page); err != nil {
+		t.Fatal(err)
+	}
+	order, bad := binary.NativeEndian, 0
+	for id, used := range walk.seen {
+		at := id * page
+		flags := order.Uint16(whole[at+8:])
+		if !used || flags != isBranch && flags != isLeaf || order.Uint16(whole[at+10:]) == 0 {
+			continue
+		}
+		length := at + pageHeader + 4 // of the first key, of a branch and of a leaf
+		if flags == isLeaf {
+			length += 4
+		}
+		damaged := bytes.Clone(whole)
+		damaged[length+2] ^= 0x94
+		bad++
+		path := writeFile(t, newPath(t), damaged)
+		if err := checkFile(path); err == nil {
+			t.Errorf("page %d passes", id)
+		}
+		if _, err := Examine(path); err == nil {
+			t.Errorf("page %d is whole", id)
+		}
+		if w, err := Open(path, newClock().options()); err == nil {
+			_, failed := w.Backup()
+			if err := w.Close(); err != nil || failed == nil {
+				t.Errorf("page %d: a backup of it: %v, %v", id, failed, err)
+			}
+		}
+	}
+	if bad < 20 {
+		t.Errorf("only %d pages", bad)
 	}
 }
 

@@ -42,6 +42,9 @@ type Workbook struct {
 	owner Owner
 	left  Owner // of a process that ended without closing
 
+	sound   chan struct{} // closed once the pages were looked through
+	unsound error         // what was found wrong then
+
 	use     sync.RWMutex // held for reading by each call, for writing by Close
 	writing sync.Mutex   // held by the one change under way
 	backing sync.Mutex   // held by the one backup under way
@@ -51,6 +54,8 @@ type Workbook struct {
 	info    fs.FileInfo // of that file
 
 	noting   sync.Mutex
+	looked   time.Time // when it was last looked whether a backup is due
+	closing  bool
 	closed   bool
 	lost     error // after damage that leaves no more to do but close
 	hung     bool  // the database's own locks are held for ever
@@ -78,7 +83,7 @@ func open(path string, opt Options, steps []migration) (*Workbook, error) {
 	if err != nil {
 		return nil, err
 	}
-	w := &Workbook{path: path, clock: opt.Clock, fresh: fresh}
+	w := &Workbook{path: path, clock: opt.Clock, fresh: fresh, looked: opt.Clock(), sound: make(chan struct{})}
 	if err := w.connect(); err != nil {
 		return nil, w.refuse(err)
 	}
@@ -166,6 +171,7 @@ func (w *Workbook) settle(program string, steps []migration) error {
 		return &NewerError{Path: w.path, Schema: schema, Known: known}
 	}
 	w.own(program)
+	w.upkeep.Go(w.lookThrough)
 	if schema < known {
 		if err := w.migrate(schema, steps); err != nil {
 			return err
@@ -186,6 +192,13 @@ func (w *Workbook) own(program string) {
 		w.trouble(&AccessError{ownerPath(w.path), "written", err})
 	}
 	clearTemps(w.path)
+}
+
+// lookThrough looks at every page, which takes too long to open with. Nothing is written
+// before: a page that is bent could take the program with it, or bend others.
+func (w *Workbook) lookThrough() {
+	w.unsound = checkPages(w.path)
+	close(w.sound)
 }
 
 // refuse turns what kept the workbook from opening into an error for a person
@@ -250,6 +263,9 @@ func (w *Workbook) letGo() error {
 // go of the workbook. A second Close does nothing. The first start of a day
 // makes a backup, so closing right after it may take half a second.
 func (w *Workbook) Close() error {
+	w.noting.Lock()
+	w.closing = true
+	w.noting.Unlock()
 	w.upkeep.Wait()
 	w.use.Lock()
 	defer w.use.Unlock()
@@ -352,6 +368,9 @@ func (w *Workbook) update(change func(*bolt.Tx) error) error {
 	if err := w.ready(); err != nil {
 		return err
 	}
+	if <-w.sound; w.unsound != nil {
+		return w.explain(w.unsound)
+	}
 	tx, err := w.begin(true)
 	if err != nil {
 		return err
@@ -366,6 +385,7 @@ func (w *Workbook) update(change func(*bolt.Tx) error) error {
 		return nil
 	})
 	if err == nil {
+		w.backUpWhenDue()
 		return nil
 	}
 	// A commit that failed has ended the transaction itself.
@@ -391,7 +411,7 @@ func (w *Workbook) explain(err error) error {
 		panicked *panicError
 		broken   *brokenError
 	)
-	if errors.As(err, &panicked) || errors.As(err, &broken) {
+	if errors.As(err, &panicked) || errors.As(err, &broken) || errors.Is(err, berrors.ErrIncompatibleValue) {
 		return w.damaged(err)
 	}
 	return err

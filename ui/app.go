@@ -22,6 +22,9 @@ import (
 type Keeper interface {
 	// SaveBench keeps the working bench: it is on disk when it returns nil.
 	SaveBench(j *job.Job, view []byte) error
+	// Trouble says what went wrong beside the work since it was asked last, such as a backup
+	// that failed; empty where nothing did. It is asked after each SaveBench.
+	Trouble() string
 	// Save keeps a bench, one build of it or its bow under a name. It returns how many
 	// revisions there are now and whether this one is new.
 	Save(r bench.Save) (revisions int, added bool, err error)
@@ -120,8 +123,11 @@ func New(opt Options) *App {
 
 // The messages that commands come back with.
 type (
-	savedBench struct{ err error }
-	savedName  struct {
+	savedBench struct {
+		err     error
+		trouble string
+	}
+	savedName struct {
 		asked     bench.Save
 		before    string // what the bench was called when it was asked for
 		revisions int
@@ -192,7 +198,7 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		r := a.bench.HandleMouse(msg)
 		return a, tea.Batch(a.keep(), a.answer(r))
 	case savedBench:
-		return a, a.afterSave(msg.err)
+		return a, a.afterSave(msg)
 	case savedName:
 		a.afterSaveAs(msg)
 		return a, a.next(msg.err)
@@ -440,7 +446,10 @@ func (a *App) keep() tea.Cmd {
 	a.saving = true
 	a.saved = a.bench.Job()
 	j, v := a.saved, a.view()
-	return func() tea.Msg { return savedBench{a.keeper.SaveBench(j, v)} }
+	return func() tea.Msg {
+		err := a.keeper.SaveBench(j, v)
+		return savedBench{err, a.keeper.Trouble()}
+	}
 }
 
 func (a *App) view() []byte {
@@ -450,8 +459,12 @@ func (a *App) view() []byte {
 
 // afterSave goes on with what changed meanwhile, or ends the program when that
 // was what the save was for.
-func (a *App) afterSave(err error) tea.Cmd {
+func (a *App) afterSave(msg savedBench) tea.Cmd {
 	a.saving = false
+	err := msg.err
+	if err == nil && msg.trouble != "" {
+		a.bench.Alert("Beside your work, which is saved, something failed. %s", msg.trouble)
+	}
 	if err != nil {
 		a.saved = nil
 		what := "The bench is still here, and the next change tries again."

@@ -40,6 +40,8 @@ type fakeKeeper struct {
 	written   []string
 	ids       int
 	err       error
+	trouble   string // beside the work, told once
+	backups   []string
 	begun     int // how many saves of the bench or by name have begun
 
 	gate  chan struct{} // when there is one, each save takes from it first
@@ -71,6 +73,24 @@ func (k *fakeKeeper) SaveBench(j *job.Job, view []byte) error {
 	defer k.mu.Unlock()
 	k.benches, k.views = append(k.benches, j.Encode()), append(k.views, bytes.Clone(view))
 	return nil
+}
+
+func (k *fakeKeeper) Trouble() string {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	told := k.trouble
+	k.trouble = ""
+	return told
+}
+
+// Backup remembers what the bench was as it was kept last.
+func (k *fakeKeeper) Backup(path string) (string, error) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.err == nil {
+		k.backups = append(k.backups, path+": "+string(k.benches[len(k.benches)-1]))
+	}
+	return "/here/" + path, k.err
 }
 
 func (k *fakeKeeper) Save(r bench.Save) (int, bool, error) {

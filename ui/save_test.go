@@ -35,6 +35,34 @@ func TestEveryChangeIsSavedAsItIs(t *testing.T) {
 	}
 }
 
+// A backup that failed by itself must not go unseen until somebody quits.
+func TestWhatGoesWrongBesideTheWorkIsToldWithTheNextChange(t *testing.T) {
+	s := newSitting(t)
+	s.keeper.mu.Lock()
+	s.keeper.trouble = "The daily backup could not be written."
+	s.keeper.mu.Unlock()
+	s.letters("+")
+	s.shows("Beside your work, which is saved, something failed. The daily backup could not be written.")
+	s.letters("+")
+	s.settled()
+	if strings.Contains(s.app.View(), "Beside your work") {
+		t.Error("it is told again and again")
+	}
+}
+
+// The copy has what is on the screen, also what was changed just before.
+func TestABackupHasTheBenchAsItIsSeen(t *testing.T) {
+	s := newSitting(t)
+	s.letters("++Bstick.db")
+	s.key(tea.KeyEnter)
+	s.shows("The workbook is copied and checked: /here/stick.db")
+	s.keeper.mu.Lock()
+	defer s.keeper.mu.Unlock()
+	if len(s.keeper.backups) != 1 || s.keeper.backups[0] != "stick.db: "+string(s.bytes()) {
+		t.Errorf("the copy is %q", s.keeper.backups)
+	}
+}
+
 func TestMovingAboutSavesNothing(t *testing.T) {
 	s := newSitting(t)
 	s.letters("jjkl?")

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/aymanbagabas/go-osc52/v2"
 
@@ -21,13 +22,26 @@ import (
 type keeper struct {
 	book *store.Workbook
 	set  *settings
+	told int // how many of the workbook's troubles were told
 }
 
-func (k keeper) SaveBench(j *job.Job, view []byte) error {
+func (k *keeper) SaveBench(j *job.Job, view []byte) error {
 	return k.book.SaveBench(store.Bench{Job: j, View: view})
 }
 
-func (k keeper) Save(r bench.Save) (int, bool, error) {
+// Trouble says what went wrong beside the work since it was asked last, such as a backup
+// that failed. One save at a time asks.
+func (k *keeper) Trouble() string {
+	troubles := k.book.Troubles()
+	var words []string
+	for _, t := range troubles[k.told:] {
+		words = append(words, t.Error())
+	}
+	k.told = len(troubles)
+	return strings.Join(words, " ")
+}
+
+func (k *keeper) Save(r bench.Save) (int, bool, error) {
 	kind, j := store.KindBench, r.Job
 	switch r.What {
 	case bench.SavedBuild:
@@ -42,7 +56,7 @@ func (k keeper) Save(r bench.Save) (int, bool, error) {
 // saved is what an entry of each kind is on screen.
 var saved = map[store.Kind]bench.Saved{store.KindBench: bench.SavedBench, store.KindBuild: bench.SavedBuild, store.KindBow: bench.SavedBow}
 
-func (k keeper) List() ([]bench.Entry, []store.Customer, error) {
+func (k *keeper) List() ([]bench.Entry, []store.Customer, error) {
 	// Of a damaged workbook the list has what can still be read.
 	entries, err := k.book.List()
 	customers, errCustomers := k.book.Customers()
@@ -53,17 +67,17 @@ func (k keeper) List() ([]bench.Entry, []store.Customer, error) {
 	return out, customers, errors.Join(err, errCustomers)
 }
 
-func (k keeper) Load(entry bench.Entry) (*job.Job, error) { return k.book.Load(entry.ID, 0) }
+func (k *keeper) Load(entry bench.Entry) (*job.Job, error) { return k.book.Load(entry.ID, 0) }
 
-func (k keeper) KeepParts(parts []part.Part) error { return k.book.PutParts(parts...) }
+func (k *keeper) KeepParts(parts []part.Part) error { return k.book.PutParts(parts...) }
 
-func (k keeper) NewPart() (string, error) { return k.book.NewID() }
+func (k *keeper) NewPart() (string, error) { return k.book.NewID() }
 
-func (k keeper) KeepChoices(c bench.Choices) error { return k.set.keep(c) }
+func (k *keeper) KeepChoices(c bench.Choices) error { return k.set.keep(c) }
 
 // Write makes a new file that only the user may read, since it may hold names, whole or
 // not at all, and returns its full path.
-func (k keeper) Write(path string, data []byte) (string, error) {
+func (k *keeper) Write(path string, data []byte) (string, error) {
 	full, err := filepath.Abs(fromHome(path))
 	if err != nil {
 		return path, err
@@ -88,7 +102,7 @@ const mostCopied = 74_000
 // Copy sends a text to the terminal's clipboard (OSC 52). One write is not torn
 // apart by a frame. A multiplexer passes on only what is wrapped for it, unless
 // it takes copies itself, so it gets both.
-func (k keeper) Copy(text string) error {
+func (k *keeper) Copy(text string) error {
 	if len(text) > mostCopied {
 		return fmt.Errorf("%d letters are more than terminals take", len(text))
 	}

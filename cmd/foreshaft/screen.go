@@ -6,6 +6,7 @@ import (
 	"os"
 	"runtime/debug"
 	"strings"
+	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/mattn/go-runewidth"
@@ -20,6 +21,7 @@ import (
 type screenOptions struct {
 	workbook string
 	theme    string
+	clock    func() time.Time // of the workbook; nil is the computer's
 }
 
 // errNoTerminal is what someone sees who starts the bench down a pipe.
@@ -40,7 +42,7 @@ func openScreen(opt screenOptions) error {
 	if err != nil {
 		return err
 	}
-	book, err := openBook(opt.workbook)
+	book, err := openBook(opt.workbook, opt.clock)
 	if err != nil {
 		return err
 	}
@@ -49,8 +51,8 @@ func openScreen(opt screenOptions) error {
 		fmt.Fprintln(os.Stderr, "foreshaft: waiting for the disk; Ctrl+C ends at once")
 	}
 	err = errors.Join(err, book.Close())
-	// What went wrong beside the work, such as a backup that failed, has no
-	// place on the screen: it comes to light while that is in use.
+	// What went wrong beside the work, such as a backup that failed, is told on the screen
+	// with the next change; there may have been none.
 	for _, trouble := range book.Troubles() {
 		fmt.Fprintln(os.Stderr, "foreshaft:", readable(trouble))
 	}
@@ -68,7 +70,7 @@ func show(book *store.Workbook, set *settings) error {
 		return err
 	}
 	opt := ui.Options{
-		Keeper: keeper{book, set}, View: kept.View, Trouble: set.trouble(),
+		Keeper: &keeper{book: book, set: set}, View: kept.View, Trouble: set.trouble(),
 		Bench: bench.Options{
 			Keys: set.keys, Paint: set.paint, Ground: set.ground(), Choices: set.choices, About: set.about(),
 			Job: kept.Job, Drawer: drawer, Samples: store.SampleBench(),

@@ -16,15 +16,15 @@ import (
 	"foreshaft/ui/present"
 )
 
-func (k keeper) Describe(e bench.Entry, name, customer, tags string) error {
+func (k *keeper) Describe(e bench.Entry, name, customer, tags string) error {
 	return k.book.Describe(e.ID, name, customer, tags)
 }
 
-func (k keeper) Bin(e bench.Entry, binned bool) error { return k.book.Bin(e.ID, binned) }
+func (k *keeper) Bin(e bench.Entry, binned bool) error { return k.book.Bin(e.ID, binned) }
 
-func (k keeper) EmptyBin() (int, error) { return k.book.EmptyBin() }
+func (k *keeper) EmptyBin() (int, error) { return k.book.EmptyBin() }
 
-func (k keeper) Revisions(e bench.Entry) ([]bench.Revision, error) {
+func (k *keeper) Revisions(e bench.Entry) ([]bench.Revision, error) {
 	list, err := k.book.Revisions(e.ID)
 	out := make([]bench.Revision, 0, len(list))
 	for _, r := range list {
@@ -38,18 +38,18 @@ func (k keeper) Revisions(e bench.Entry) ([]bench.Revision, error) {
 	return out, err
 }
 
-func (k keeper) Restore(e bench.Entry, revision int) (int, bool, error) {
+func (k *keeper) Restore(e bench.Entry, revision int) (int, bool, error) {
 	entry, added, err := k.book.Restore(e.ID, revision)
 	return entry.Revisions, added, err
 }
 
-func (k keeper) PutCustomer(was string, c store.Customer) error { return k.book.PutCustomer(was, c) }
+func (k *keeper) PutCustomer(was string, c store.Customer) error { return k.book.PutCustomer(was, c) }
 
-func (k keeper) Traces(customer string) (*store.Erased, error) { return k.book.Traces(customer) }
+func (k *keeper) Traces(customer string) (*store.Erased, error) { return k.book.Traces(customer) }
 
-func (k keeper) Erase(customer string) (*store.Erased, error) { return k.book.Erase(customer) }
+func (k *keeper) Erase(customer string) (*store.Erased, error) { return k.book.Erase(customer) }
 
-func (k keeper) Bundle(of store.Scope) ([]byte, error) {
+func (k *keeper) Bundle(of store.Scope) ([]byte, error) {
 	return bundle(k.book, of, k.set.choices.Currency)
 }
 
@@ -63,7 +63,7 @@ func bundle(book *store.Workbook, of store.Scope, currency string) ([]byte, erro
 	return b.Encode(), nil
 }
 
-func (k keeper) Newest(e bench.Entry) ([]byte, error) { return jobFile(k.book, e.ID) }
+func (k *keeper) Newest(e bench.Entry) ([]byte, error) { return jobFile(k.book, e.ID) }
 
 // jobFile writes the newest revision of something saved as a job file.
 func jobFile(book *store.Workbook, id uint64) ([]byte, error) {
@@ -74,7 +74,7 @@ func jobFile(book *store.Workbook, id uint64) ([]byte, error) {
 	return append(j.Encode(), '\n'), nil
 }
 
-func (k keeper) Read(path string) ([]byte, error) {
+func (k *keeper) Read(path string) ([]byte, error) {
 	path = fromHome(path)
 	// What is no file, such as a pipe, might never end.
 	if info, err := os.Stat(path); err == nil && !info.Mode().IsRegular() {
@@ -86,7 +86,19 @@ func (k keeper) Read(path string) ([]byte, error) {
 	return readUpTo(mostWorkbook, nil, path)
 }
 
-func (k keeper) Kept() (*job.Job, []part.Part, error) {
+// Backup copies the workbook beside it where no path is given.
+func (k *keeper) Backup(path string) (string, error) {
+	if path == "" {
+		return k.book.Backup()
+	}
+	full, err := filepath.Abs(fromHome(path))
+	if err != nil {
+		return path, err
+	}
+	return full, k.book.BackupTo(full)
+}
+
+func (k *keeper) Kept() (*job.Job, []part.Part, error) {
 	kept, err := k.book.LoadBench()
 	if err != nil {
 		return nil, nil, err
@@ -95,7 +107,7 @@ func (k keeper) Kept() (*job.Job, []part.Part, error) {
 	return kept.Job, parts, err
 }
 
-func (k keeper) TakeIn(data []byte, name string, take bool) (bench.Intake, error) {
+func (k *keeper) TakeIn(data []byte, name string, take bool) (bench.Intake, error) {
 	return takeIn(k.book, data, name, k.set.choices.Currency, take)
 }
 

@@ -19,12 +19,12 @@ func workbookFlag(c *cobra.Command, path *string) {
 }
 
 // openBook opens the workbook at a path, or where workbooks are when that is empty.
-func openBook(path string) (*store.Workbook, error) {
+func openBook(path string, clock func() time.Time) (*store.Workbook, error) {
 	path, err := bookPath(path)
 	if err != nil {
 		return nil, err
 	}
-	return store.Open(path, store.Options{Clock: time.Now, Program: "foreshaft " + version()})
+	return store.Open(path, store.Options{Clock: clock, Program: "foreshaft " + version()})
 }
 
 // bookPath returns the path itself, or where workbooks are when that is empty.
@@ -37,7 +37,7 @@ func bookPath(path string) (string, error) {
 
 // withBook does something with a workbook that is opened for it.
 func withBook(path string, do func(*store.Workbook) error) error {
-	book, err := openBook(path)
+	book, err := openBook(path, time.Now)
 	if err != nil {
 		return err
 	}

@@ -110,6 +110,8 @@ func (m *Model) act(a keys.Action) Request {
 		m.open(newPalette(m, m.keys.Bench, nil, func(m *Model, a keys.Action) (bool, Request) { return false, m.act(a) }))
 	case keys.Tour:
 		m.startTour()
+	case keys.Backup:
+		m.open(m.backUp())
 	case keys.Settings:
 		m.open(m.settingsPage())
 	case keys.Bow:

@@ -1,7 +1,9 @@
 package bench
 
 import (
+	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -138,6 +140,16 @@ func TestEachKeyOfTheBenchDoesWhatItSays(t *testing.T) {
 			shows(x, x.m, "Insert of A Open ground", "depth in the shaft")
 		},
 		keys.Settings: func(x trial) { opens[*page](x); shows(x, x.m, "Settings", "colours") },
+		keys.Backup: func(x trial) {
+			opens[*prompt](x)
+			s := &fakeShelf{}
+			s.do(x.m, "enter")
+			x.want(slices.Equal(s.calls, []string{`back up to ""`}), "it asks for %q", s.calls)
+			shows(x, x.m, "copied and checked: /full/")
+			s.err = errors.New("the stick is full")
+			s.do(x.m, "B", "x", "enter")
+			shows(x, x.m, "There is no backup. the stick is full")
+		},
 		keys.Theme: func(x trial) {
 			r, ok := x.press().(Chosen)
 			x.want(ok && r.Choices.Theme != "", "it asks for %+v", r)

@@ -245,6 +245,10 @@ func (s *fakeShelf) TakeIn(data []byte, name string, take bool) (Intake, error) 
 	return s.intake, s.did("take in %s as %s", data, name)
 }
 
+func (s *fakeShelf) Backup(path string) (string, error) {
+	return "/full/" + path, s.did("back up to %q", path)
+}
+
 func (s *fakeShelf) Kept() (*job.Job, []part.Part, error) { return s.bench, s.drawer, s.err }
 
 // lister is a shelf that lists what it has.

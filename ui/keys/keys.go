@@ -64,6 +64,7 @@ const (
 	Print      Action = "print"
 	Tour       Action = "tour"
 	Settings   Action = "settings"
+	Backup     Action = "backup"
 	Command    Action = "command"
 	Help       Action = "help"
 	Redraw     Action = "redraw"
@@ -238,6 +239,7 @@ func Default() *Map {
 			bind(Units, "units and currency: grains or grams, inches or cm …", "u").also("metric newtons metres"),
 			bind(Theme, "colours: light, dark, none", "t").also("theme background contrast"), bind(Mouse, "mouse on or off", "M"),
 			bind(Settings, "settings: what is chosen and where it is kept", ","),
+			bind(Backup, "back up the workbook: a checked copy", "B").also("backup copy safe keep stick restore"),
 			bind(Tour, "guided tour, a step at a time", "T"),
 			bind(Command, "any action by name", ":"), bind(Help, "help", "?", "f1"),
 			bind(Redraw, "redraw the screen", "ctrl+l"), bind(Quit, "quit; the bench is kept", "q", "ctrl+c"),
