@@ -8,6 +8,8 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strconv"
+	"strings"
+	"sync/atomic"
 	"syscall"
 	"testing"
 	"time"
@@ -30,26 +32,47 @@ var ends = []struct {
 	{"terminal closed", func(x *uitest.Terminal) { x.HangUp() }},
 }
 
-// A change that has been on the screen for a second is kept, whatever happens
-// then. Each round makes some at random moments, ends the sitting at another,
-// and looks in the workbook, which must be whole, for the last change that was
-// seen a second before, or a later one.
-func TestNoEndLosesWhatWasOnTheScreenForASecond(t *testing.T) {
-	t.Parallel()
-	rounds := len(ends)
-	if words := os.Getenv(killsVariable); words != "" {
-		n, err := strconv.Atoi(words)
-		if err != nil {
-			t.Fatalf("%s=%s is not a number", killsVariable, words)
-		}
-		rounds = n
+// asked returns how many rounds a test is to make, few where nobody asks.
+func asked(t *testing.T, few int) int {
+	t.Helper()
+	words := os.Getenv(killsVariable)
+	if words == "" {
+		return few
 	}
-	workbook := filepath.Join(t.TempDir(), "workbook.db")
-	seen := 0 // how many names there were
+	n, err := strconv.Atoi(words)
+	if err != nil {
+		t.Fatalf("%s=%s is not a number", killsVariable, words)
+	}
+	return n
+}
+
+// hardship is what a sitting has to bear besides its end. Its functions may be nil.
+type hardship struct {
+	start   func(t *testing.T, workbook string) *uitest.Terminal // instead of reopen
+	strike  func(t *testing.T)                                   // at random moments, several times a sitting
+	relieve func(t *testing.T)                                   // before the next sitting
+}
+
+// notSaved is what the screen says as long as the last change is not kept.
+const notSaved = "NOT SAVED"
+
+// A change that has been on the screen for a second is kept, whatever happens
+// then, or the screen says that it is not. Each round makes some changes at random moments,
+// ends the sitting at another, and looks in the workbook, which must be whole, for the last
+// change that was seen a second before, or a later one.
+func (h hardship) sittings(t *testing.T, workbook string, rounds int) {
+	seen, refused := 0, 0 // how many names there were, and how often the screen said no
 	for round := range rounds {
-		x := reopen(t, workbook, uitest.Options{})
-		shown := map[int]time.Time{}
+		start := h.start
+		if start == nil {
+			start = func(t *testing.T, workbook string) *uitest.Terminal { return reopen(t, workbook, uitest.Options{}) }
+		}
+		x := start(t, workbook)
+		must := 0 // the change that cannot be lost any more
 		for range 1 + rand.IntN(4) {
+			if h.strike != nil {
+				h.strike(t)
+			}
 			// A few changes in a row, so that the end may find a save under way for
 			// the wrong one.
 			for range rand.IntN(4) {
@@ -60,22 +83,31 @@ func TestNoEndLosesWhatWasOnTheScreenForASecond(t *testing.T) {
 			x.Send("\x1b[D\x1b[D\x1b[D\x1b[D\x1b[D\x1b[D\x1b[D\x1b[D")
 			x.Type("r" + name)
 			x.Send("\r")
-			x.WaitFor("to " + name + ".")
-			shown[seen] = time.Now()
+			x.WaitUntil(name+" on the screen", func(screen string) bool {
+				return strings.Contains(screen, name) &&
+					(strings.Contains(screen, "to "+name+".") || strings.Contains(screen, notSaved) || strings.Contains(screen, "Beside your work"))
+			})
+			at := time.Now()
 			// The time is what is tested, not a way to wait for something.
 			<-time.After(time.Duration(rand.Int64N(int64(1200 * time.Millisecond))))
+			if h.strike == nil && time.Since(at) < time.Second {
+				continue
+			}
+			if time.Since(at) < time.Second && rand.IntN(2) == 0 {
+				<-time.After(time.Second - time.Since(at))
+			}
+			if time.Since(at) >= time.Second {
+				if strings.Contains(x.Screen(), notSaved) {
+					refused++
+				} else {
+					must = seen
+				}
+			}
 		}
 		way := ends[round%len(ends)]
-		ended := time.Now()
 		way.end(x)
 		x.Wait()
 		x.Close()
-		must := 0
-		for n, at := range shown {
-			if ended.Sub(at) >= time.Second {
-				must = max(must, n)
-			}
-		}
 		if _, err := store.Examine(workbook); err != nil {
 			t.Fatalf("round %d, %s: %v", round+1, way.name, err)
 		}
@@ -83,8 +115,56 @@ func TestNoEndLosesWhatWasOnTheScreenForASecond(t *testing.T) {
 		if _, err := fmt.Sscanf(keptName(t, workbook), "Seen %d", &kept); (err != nil || kept < must) && must > 0 {
 			t.Fatalf("round %d, %s: change %d is kept, and %d was on the screen for a second", round+1, way.name, kept, must)
 		}
+		if h.relieve != nil {
+			h.relieve(t)
+		}
 	}
-	t.Logf("%d ends, nothing lost", rounds)
+	t.Logf("%d ends, %d changes, %d times the screen said that a change was not kept, nothing lost", rounds, seen, refused)
+}
+
+func TestNoEndLosesWhatWasOnTheScreenForASecond(t *testing.T) {
+	t.Parallel()
+	hardship{}.sittings(t, filepath.Join(t.TempDir(), "workbook.db"), asked(t, len(ends)))
+}
+
+// steppingVariable makes the test binary the program, with a clock that steps.
+const steppingVariable = "FORESHAFT_TEST_STEPPING_CLOCK"
+
+// steppingClock steps forward and back by up to years, one call in eight.
+func steppingClock() func() time.Time {
+	var ahead atomic.Int64
+	return func() time.Time {
+		if rand.IntN(8) == 0 {
+			steps := []time.Duration{0, -time.Hour, time.Hour, -25 * time.Hour, 25 * time.Hour, -400 * 24 * time.Hour, 400 * 24 * time.Hour}
+			ahead.Store(int64(steps[rand.IntN(len(steps))]))
+		}
+		return time.Now().Add(time.Duration(ahead.Load()))
+	}
+}
+
+// The clock says when something was saved, and when a backup is due: while it steps,
+// backups are made and dropped all the time.
+func TestNoEndLosesAnythingWhileTheClockSteps(t *testing.T) {
+	t.Parallel()
+	binary, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	workbook := filepath.Join(t.TempDir(), "workbook.db")
+	hardship{start: func(t *testing.T, workbook string) *uitest.Terminal {
+		x := uitest.Start(t, uitest.Options{Path: binary, Args: []string{workbook}, Env: []string{steppingVariable + "=1"}})
+		x.WaitFor(shown)
+		return x
+	}}.sittings(t, workbook, asked(t, 2))
+	list := store.Backups(workbook)
+	if len(list) == 0 || len(list) > 6 { // the sixth is not yet dropped when a kill comes
+		t.Errorf("%d backups", len(list))
+	}
+	for _, b := range list {
+		if _, err := store.Examine(b.Path); err != nil {
+			t.Error(err)
+		}
+	}
 }
 
 // keptName reads the name of the first build from a closed workbook.

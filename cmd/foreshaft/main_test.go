@@ -19,7 +19,20 @@ import (
 // program is the path of the binary under test, built once for all tests.
 var program string
 
+// programVariable names the binary where it is built already.
+const programVariable = "FORESHAFT_TEST_PROGRAM"
+
 func TestMain(m *testing.M) {
+	if os.Getenv(steppingVariable) != "" {
+		if err := openScreen(screenOptions{workbook: os.Args[1], clock: steppingClock()}); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		os.Exit(0)
+	}
+	if program = os.Getenv(programVariable); program != "" {
+		os.Exit(m.Run())
+	}
 	dir, err := os.MkdirTemp("", "foreshaft-test")
 	if err == nil {
 		program, err = uitest.Build(dir)
