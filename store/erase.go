@@ -501,7 +501,7 @@ func newErasing(name string) (*erasing, error) {
 
 func (e *erasing) run(tx *bolt.Tx) error {
 	*e.report = Erased{Customer: e.customer}
-	for _, step := range []func(*bolt.Tx) error{e.customers, e.entries, e.bodies, e.parts, e.bench} {
+	for _, step := range []func(*bolt.Tx) error{e.customers, e.entries, e.bodies, e.parts, e.bench, e.seats} {
 		if err := step(tx); err != nil {
 			return err
 		}
@@ -662,6 +662,23 @@ func (e *erasing) parts(tx *bolt.Tx) error {
 	return nil
 }
 
+// seats takes the name out of the benches of other terminals.
+func (e *erasing) seats(tx *bolt.Tx) error {
+	told := map[string]bool{}
+	return eachSeatRecord(tx, func(r seatRecord) error {
+		take := e.record
+		if bytes.Equal(r.what, keyView) {
+			take = e.view
+		}
+		changed, err := take(tx.Bucket(bucketBench), r.String(), r.String(), r.key)
+		if changed && !told[r.seat.name] {
+			told[r.seat.name] = true
+			e.renamed("the bench of another terminal")
+		}
+		return err
+	})
+}
+
 // bench takes the name out of the working bench and its view.
 func (e *erasing) bench(tx *bolt.Tx) error {
 	b := tx.Bucket(bucketBench)
@@ -670,25 +687,30 @@ func (e *erasing) bench(tx *bolt.Tx) error {
 	if err != nil {
 		return err
 	}
-	view, err := e.record(b, bench, "the view of the bench", keyView)
+	view, err := e.view(b, bench, "the view of the bench", keyView)
 	if err != nil {
 		return err
-	}
-	// A view may have the name where a job has only words of the format.
-	data, err := unseal("the view of the bench", keyView, b.Get(keyView))
-	if err != nil {
-		return err
-	}
-	if clean := e.name.out(string(data)); clean != string(data) {
-		view = true
-		if err := putSealed(b, keyView, []byte(clean)); err != nil {
-			return err
-		}
 	}
 	if job || view {
 		e.renamed(bench)
 	}
 	return nil
+}
+
+// view is record for a view, which may have the name where a job has only words of the format.
+func (e *erasing) view(b *bolt.Bucket, place, what string, key []byte) (bool, error) {
+	changed, err := e.record(b, place, what, key)
+	if err != nil {
+		return false, err
+	}
+	data, err := unseal(what, key, b.Get(key))
+	if err != nil {
+		return false, err
+	}
+	if clean := e.name.out(string(data)); clean != string(data) {
+		return true, putSealed(b, key, []byte(clean))
+	}
+	return changed, nil
 }
 
 // record takes the name out of a sealed record, which is a part of a place, and reports

@@ -98,6 +98,11 @@ func putGone(w *Workbook, erased bool) error {
 		do(w.PutCustomer(other, Customer{other, "sister of QUILLON MARROWBY, and no Marrowbyson"}))
 		do(w.Describe(plain.ID, "plain", other, "Marrowbyson, quillon"))
 	}
+	atSeat := SampleBench()
+	atSeat.Builds[0].Name = n("Quillon Marrowby at the other counter")
+	do(w.Seat("0a1b-1").Save(Bench{Job: atSeat, View: []byte(n(`{"name":"Quillon Marrowby"}`))}))
+	do(w.Seat("0a1b-1").KeepChoices(Settings{Format: SettingsFormat, Currency: n("Quillon Marrowby")}))
+	do(w.Seat("0a1b-2").Save(Bench{Job: oneBuild(34)}))
 	named, inNote := aHead("quillon marrowby-7", 100), aHead("plain-1", 101)
 	if erased {
 		named.ID = "part-1"
@@ -246,7 +251,7 @@ func TestEraseLeavesNoByteOfTheName(t *testing.T) {
 	if want := []string{
 		"the customer “Quillon Marrowby & Heirs (invented)”", "the customer “Tamsin Fell (invented)”", "the build “spare of quillon marrowby”",
 		"1 of the revisions of the build “turned”", "1 of the revisions of the bow “long”", "1 of the revisions of the bench “two spellings”",
-		"the head “Point of Quillon Marrowby” of the drawer", "the head “head plain-1” of the drawer", "the bench as it is now",
+		"the head “Point of Quillon Marrowby” of the drawer", "the head “head plain-1” of the drawer", "the bench as it is now", "the bench of another terminal",
 	}; !slices.Equal(erased.Renamed, want) {
 		t.Errorf("renamed %q", erased.Renamed)
 	}

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -93,6 +94,22 @@ func (h *Health) count(tx *bolt.Tx) error {
 	}
 	if _, err := job.DecodeBench(body); err != nil {
 		return &brokenError{"the bench", err.Error()}
+	}
+	if err := eachSeatRecord(tx, func(r seatRecord) error {
+		body, err := unseal(r.String(), r.key, bench.Get(r.key))
+		switch {
+		case err != nil:
+		case bytes.Equal(r.what, keyJob):
+			_, err = job.DecodeBench(body)
+		case bytes.Equal(r.what, keyChoices):
+			_, err = decodeSettings(body)
+		}
+		if err != nil {
+			return &brokenError{r.String(), err.Error()}
+		}
+		return nil
+	}); err != nil {
+		return err
 	}
 	return eachEntry(tx, func(id uint64, r *entryRecord) error {
 		h.Entries++

@@ -11,7 +11,7 @@ import (
 // lie apart, so that a list of ten thousand entries reads no contents.
 var (
 	bucketAbout     = []byte("about")     // "schema" → sealed number
-	bucketBench     = []byte("bench")     // "job", "view" → sealed JSON
+	bucketBench     = []byte("bench")     // "job", "view"; of a seat "job", "view", "choices", 0, its name → sealed JSON
 	bucketParts     = []byte("parts")     // sequence → sealed JSON of a part
 	bucketPartIDs   = []byte("part ids")  // a part's id → sealed sequence
 	bucketEntries   = []byte("entries")   // entry id → sealed JSON of its summary
@@ -32,7 +32,7 @@ var (
 type migration func(tx *bolt.Tx) error
 
 // migrations are in order: the first one leads from schema 1 to 2.
-var migrations = []migration{allowBows, allowProofs, addCustomers, allowDozens}
+var migrations = []migration{allowBows, allowProofs, addCustomers, allowDozens, allowSeats}
 
 // allowBows changes nothing but the number, which migrate writes: what schema 1
 // holds is read as it is. The number says that there may be saved bows. A program
@@ -47,6 +47,10 @@ func allowProofs(*bolt.Tx) error { return nil }
 // allowDozens changes nothing but the number: builds may carry how they are put together
 // and what was weighed for a dozen of them.
 func allowDozens(*bolt.Tx) error { return nil }
+
+// allowSeats changes nothing but the number: there may be benches of several terminals,
+// which earlier programs would not look through when they erase a customer.
+func allowSeats(*bolt.Tx) error { return nil }
 
 // addCustomers makes room for customers, and makes one of each name that a saved
 // entry has.

@@ -62,6 +62,9 @@ func fixtureNow(t *testing.T) string {
 	if err := w.SaveBench(Bench{Job: bench, View: []byte(`{"depth":1}`)}); err != nil {
 		t.Fatal(err)
 	}
+	if err := errors.Join(w.Seat("0a1b-1").Save(Bench{Job: oneBuild(31), View: []byte(`{"depth":2}`)}), w.Seat("0a1b-1").KeepChoices(Settings{Format: SettingsFormat, Theme: "light"})); err != nil {
+		t.Fatal(err)
+	}
 	path, err := w.Backup()
 	if err != nil {
 		t.Fatal(err)
@@ -89,6 +92,12 @@ func TestOldWorkbooksOpen(t *testing.T) {
 			// Schema 5 knows how builds are put together and what was weighed for them.
 			if version := filepath.Base(path); version > "v4.db" && (bench.Job.Builds[0].Assembly.Value.Note != "kept as a fixture" || bench.Job.Builds[0].Dozen.Value.Made() != 1) {
 				t.Errorf("the ticket's part of the build: %+v, %+v", bench.Job.Builds[0].Assembly, bench.Job.Builds[0].Dozen)
+			}
+			// Schema 6 keeps the benches of several terminals.
+			seat, known, err := w.Seat("0a1b-1").Load()
+			chosen, errChosen := w.Seat("0a1b-1").Choices()
+			if since := filepath.Base(path) > "v5.db"; known != since || err != nil || errChosen != nil || since && (count(seat.Job) != 31_000 || string(seat.View) != `{"depth":2}` || chosen.Theme != "light") {
+				t.Errorf("a seat: %v, %+v, %v; %+v, %v", known, seat, err, chosen, errChosen)
 			}
 			if parts, err := w.Parts(); err != nil || len(parts) < 50 {
 				t.Errorf("%d parts, %v", len(parts), err)
