@@ -16,6 +16,7 @@ import (
 	"foreshaft/engine/unit"
 	"foreshaft/store"
 	"foreshaft/ui/bench"
+	"foreshaft/ui/theme"
 )
 
 // Keeper keeps what the program must not lose.
@@ -33,8 +34,11 @@ type Keeper interface {
 	List() ([]bench.Entry, []store.Customer, error)
 	// Load returns the newest revision of something saved.
 	Load(entry bench.Entry) (*job.Job, error)
-	// KeepParts stores parts of the drawer that changed.
-	KeepParts(parts []part.Part) error
+	// KeepParts stores parts of the drawer that changed from what they were, and returns them as
+	// they are kept.
+	KeepParts(was, parts []part.Part) ([]part.Part, error)
+	// Drawer returns the parts as the workbook has them.
+	Drawer() ([]part.Part, error)
 	// NewPart returns an ID for a new part.
 	NewPart() (id string, err error)
 	// KeepChoices stores what was chosen for every sitting.
@@ -84,8 +88,9 @@ type App struct {
 	saving bool
 	// asked is what the keeper is to do besides that save, in order; the first
 	// of it is under way once begun is set.
-	asked []errand
-	begun bool
+	asked   []errand
+	begun   bool
+	keeping int // how many of them store parts
 	// single is set from when something is asked during which nothing may change until it
 	// is answered.
 	single bool
@@ -148,8 +153,16 @@ type (
 		job   *job.Job
 		err   error
 	}
-	keptParts struct{ err error }
-	newPart   struct {
+	keptParts struct {
+		asked, parts []part.Part
+		err          error
+	}
+	drawerRead struct {
+		by    string
+		parts []part.Part
+		err   error
+	}
+	newPart struct {
 		id  string
 		err error
 	}
@@ -216,7 +229,28 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		if msg.err != nil {
 			a.bench.Alert("The drawer was not saved. %v", msg.err)
 		}
-		return a, a.next(msg.err)
+		a.keeping--
+		var read tea.Cmd
+		if msg.err == nil && !slices.Equal(msg.asked, msg.parts) { // another terminal changed them too
+			read = a.readDrawer("another terminal")
+		}
+		return a, tea.Batch(read, a.next(msg.err))
+	case Elsewhere:
+		return a, a.hearElsewhere(msg)
+	case drawerRead:
+		var read tea.Cmd
+		switch {
+		case msg.err != nil:
+			a.bench.Alert("The drawer was changed at %s, and could not be read again. %v", msg.by, msg.err)
+		case a.quitting:
+		case a.keeping > 0: // what is asked for since is not in it
+			read = a.readDrawer(msg.by)
+		default:
+			a.bench.DrawerElsewhere(msg.by, msg.parts)
+		}
+		return a, tea.Batch(read, a.keep(), a.next(nil))
+	case Leave:
+		return a, a.leaveNow(msg)
 	case newPart:
 		if msg.err != nil {
 			a.bench.Alert("A new part cannot be kept. %v", msg.err)
@@ -275,7 +309,12 @@ func (a *App) keys(msg tea.KeyMsg) tea.Cmd {
 }
 
 func (a *App) key(msg tea.KeyMsg) tea.Cmd {
-	if a.quitting || a.reply.swallows(msg, a.clock()) || msg.Type == tea.KeyRunes && msg.Paste && !a.bench.Typing() {
+	swallowed := a.reply.swallows(msg, a.clock())
+	if dark, found := theme.Answer(a.reply.answer); found {
+		a.reply.answer = ""
+		a.bench.Ground(dark)
+	}
+	if a.quitting || swallowed || msg.Type == tea.KeyRunes && msg.Paste && !a.bench.Typing() {
 		return nil
 	}
 	switch {
@@ -315,7 +354,11 @@ func (a *App) answer(r bench.Request) tea.Cmd {
 			return savedName{r, before, revisions, added, err}
 		})
 	case bench.KeepParts:
-		return a.ask(func() tea.Msg { return keptParts{a.keeper.KeepParts(r.Parts)} })
+		a.keeping++
+		return a.ask(func() tea.Msg {
+			parts, err := a.keeper.KeepParts(r.Was, r.Parts)
+			return keptParts{r.Parts, parts, err}
+		})
 	case bench.NewPart:
 		return a.ask(func() tea.Msg {
 			id, err := a.keeper.NewPart()
@@ -344,6 +387,60 @@ func (a *App) answer(r bench.Request) tea.Cmd {
 		}, hear(r, tells))
 	}
 	return nil
+}
+
+// Elsewhere is what another terminal changed in the workbook that this one shares.
+type Elsewhere struct {
+	By     string // what that terminal is called
+	Drawer bool   // parts
+	Saved  bool   // what the Saved screen lists
+	// Entries are new revisions of what is saved.
+	Entries []NewRevision
+}
+
+// NewRevision is one more revision of something saved.
+type NewRevision struct {
+	What      bench.Saved
+	Name      string
+	Revisions int
+}
+
+// hearElsewhere has the bench show what another terminal changed.
+func (a *App) hearElsewhere(msg Elsewhere) tea.Cmd {
+	if a.quitting {
+		return nil
+	}
+	for _, e := range msg.Entries {
+		a.bench.SavedElsewhere(msg.By, e.What, e.Name, e.Revisions)
+	}
+	var cmds []tea.Cmd
+	if msg.Saved || len(msg.Entries) > 0 {
+		cmds = append(cmds, a.answer(bench.List{}))
+	}
+	if msg.Drawer {
+		cmds = append(cmds, a.readDrawer(msg.By))
+	}
+	return tea.Batch(cmds...)
+}
+
+// readDrawer reads the drawer after all that was asked for before.
+func (a *App) readDrawer(by string) tea.Cmd {
+	return a.ask(func() tea.Msg {
+		parts, err := a.keeper.Drawer()
+		return drawerRead{by, parts, err}
+	})
+}
+
+// Leave has the program keep everything and end, as if somebody had quit. Sent again, it
+// ends the program although the disk did not take the last change.
+type Leave struct{ Why string }
+
+func (a *App) leaveNow(msg Leave) tea.Cmd {
+	cmd := a.quit()
+	if msg.Why != "" {
+		a.bench.Say("%s", msg.Why)
+	}
+	return cmd
 }
 
 // hear waits for the next thing that work beside the screen tells.
@@ -510,18 +607,11 @@ func (a *App) leave(err error) tea.Cmd {
 }
 
 func (a *App) afterSaveAs(msg savedName) {
-	switch {
-	case msg.err != nil:
+	if msg.err != nil {
 		a.bench.Alert("NOT SAVED as %q. %v", msg.asked.Name, msg.err)
 		return
-	case msg.asked.Quiet:
-	case !msg.added:
-		a.bench.Say("%q was saved like this already.", msg.asked.Name)
-	case msg.revisions == 1:
-		a.bench.Say("Saved as %q%s.", msg.asked.Name, msg.asked.For())
-	default:
-		a.bench.Say("Saved as %q, revision %d; the earlier ones are kept.", msg.asked.Name, msg.revisions)
 	}
+	a.bench.SavedAs(msg.asked, msg.revisions, msg.added)
 	// Another bench may have been opened meanwhile, which keeps its name.
 	if msg.asked.What == bench.SavedBench && a.bench.View().Name == msg.before {
 		a.bench.Saved(msg.asked.Name, msg.asked.Job)

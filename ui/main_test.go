@@ -87,7 +87,7 @@ func (k *fakeKeeper) Trouble() string {
 func (k *fakeKeeper) Backup(path string) (string, error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	if k.err == nil {
+	if k.err == nil && len(k.benches) > 0 { // else nothing was changed yet
 		k.backups = append(k.backups, path+": "+string(k.benches[len(k.benches)-1]))
 	}
 	return "/here/" + path, k.err
@@ -191,11 +191,17 @@ func (k *fakeKeeper) Load(e bench.Entry) (*job.Job, error) {
 	return k.jobs[e.ID], k.err
 }
 
-func (k *fakeKeeper) KeepParts(parts []part.Part) error {
+func (k *fakeKeeper) KeepParts(_, parts []part.Part) ([]part.Part, error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	k.parts = append(k.parts, parts...)
-	return k.err
+	return parts, k.err
+}
+
+func (k *fakeKeeper) Drawer() ([]part.Part, error) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	return k.parts, k.err
 }
 
 func (k *fakeKeeper) fail(err error) {

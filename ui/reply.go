@@ -15,6 +15,8 @@ import (
 type reply struct {
 	heard string
 	last  time.Time
+	// answer is the last whole sequence that was swallowed.
+	answer string
 }
 
 // pause is how far apart the pieces of one sequence may come. A person who
@@ -38,6 +40,7 @@ func (r *reply) swallows(k tea.KeyMsg, now time.Time) bool {
 		r.heard = said
 		return said != escape
 	case whole:
+		r.answer = said
 		return true
 	}
 	if sequence(piece) == begun { // it is none of the old one and may begin another

@@ -14,18 +14,27 @@ import (
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/store"
+	"foreshaft/ui"
 	"foreshaft/ui/bench"
 )
 
-// keeper gives the screen what it needs of the workbook, the settings and the
-// terminal.
+// keeper gives one terminal what it needs of the workbook, the settings and files, and tells
+// the others what it changes.
 type keeper struct {
-	book *store.Workbook
-	set  *settings
-	told int // how many of the workbook's troubles were told
+	book   *store.Workbook
+	seat   *store.Seat // whose bench it is; nil is the workbook's own
+	set    *settings
+	others *member
+	screen io.Writer
+	// folder is where its files are, by name alone; empty is anywhere on this computer.
+	folder string
+	told   int // how many of the workbook's troubles were told
 }
 
 func (k *keeper) SaveBench(j *job.Job, view []byte) error {
+	if k.seat != nil {
+		return k.seat.Save(store.Bench{Job: j, View: view})
+	}
 	return k.book.SaveBench(store.Bench{Job: j, View: view})
 }
 
@@ -50,6 +59,9 @@ func (k *keeper) Save(r bench.Save) (int, bool, error) {
 		kind, j = store.KindBow, store.BowOf(r.Job)
 	}
 	entry, added, err := k.book.SaveFor(kind, r.Name, r.Customer, j)
+	if added {
+		k.others.tell(ui.Elsewhere{Entries: []ui.NewRevision{{What: r.What, Name: r.Name, Revisions: entry.Revisions}}})
+	}
 	return entry.Revisions, added, err
 }
 
@@ -69,7 +81,19 @@ func (k *keeper) List() ([]bench.Entry, []store.Customer, error) {
 
 func (k *keeper) Load(entry bench.Entry) (*job.Job, error) { return k.book.Load(entry.ID, 0) }
 
-func (k *keeper) KeepParts(parts []part.Part) error { return k.book.PutParts(parts...) }
+func (k *keeper) KeepParts(was, parts []part.Part) ([]part.Part, error) {
+	changes := make([]store.PartChange, len(parts))
+	for i := range parts {
+		changes[i] = store.PartChange{Was: was[i], Now: parts[i]}
+	}
+	kept, err := k.book.ChangeParts(changes)
+	if err == nil {
+		k.others.tell(ui.Elsewhere{Drawer: true})
+	}
+	return kept, err
+}
+
+func (k *keeper) Drawer() ([]part.Part, error) { return k.book.Parts() }
 
 func (k *keeper) NewPart() (string, error) { return k.book.NewID() }
 
@@ -78,7 +102,7 @@ func (k *keeper) KeepChoices(c bench.Choices) error { return k.set.keep(c) }
 // Write makes a new file that only the user may read, since it may hold names, whole or
 // not at all, and returns its full path.
 func (k *keeper) Write(path string, data []byte) (string, error) {
-	full, err := filepath.Abs(fromHome(path))
+	full, err := k.path(path)
 	if err != nil {
 		return path, err
 	}
@@ -96,6 +120,17 @@ func (k *keeper) Write(path string, data []byte) (string, error) {
 	return full, nil
 }
 
+// path returns where a file is that was typed.
+func (k *keeper) path(typed string) (string, error) {
+	if k.folder == "" {
+		return filepath.Abs(fromHome(typed))
+	}
+	if typed != filepath.Base(typed) || !filepath.IsLocal(typed) || strings.ContainsAny(typed, `/\:`) {
+		return typed, fmt.Errorf("files of this terminal are on the computer that serves it, in %s: type a name alone", k.folder)
+	}
+	return filepath.Join(k.folder, typed), os.MkdirAll(k.folder, 0o700)
+}
+
 // mostCopied is what terminals take at least; some drop what is longer.
 const mostCopied = 74_000
 
@@ -109,11 +144,12 @@ func (k *keeper) Copy(text string) error {
 	sequence := osc52.New(text)
 	sent := sequence.String()
 	switch {
+	case k.seat != nil: // what it runs in is not known here
 	case os.Getenv("TMUX") != "":
 		sent += sequence.Tmux().String()
 	case os.Getenv("STY") != "":
 		sent = sequence.Screen().String()
 	}
-	_, err := io.WriteString(os.Stdout, sent)
+	_, err := io.WriteString(k.screen, sent)
 	return err
 }

@@ -24,7 +24,7 @@ func rootCommand() *cobra.Command {
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
 		return badInput{fmt.Errorf("%w; foreshaft --help lists what there is", err)}
 	})
-	root.AddCommand(figuresCommand(), marksCommand(), ticketCommand(), searchCommand(), drawerCommand(), weighCommand(), savedCommand(), exportCommand(), importCommand(), eraseCommand(), dozenCommand(), checkCommand(), backupCommand(), restoreCommand(), compactCommand())
+	root.AddCommand(figuresCommand(), marksCommand(), ticketCommand(), searchCommand(), drawerCommand(), weighCommand(), savedCommand(), exportCommand(), importCommand(), eraseCommand(), dozenCommand(), checkCommand(), backupCommand(), restoreCommand(), compactCommand(), serveCommand())
 	root.Version = version()
 	root.SetVersionTemplate("foreshaft {{.Version}}\n")
 	return root

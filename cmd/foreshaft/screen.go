@@ -14,7 +14,6 @@ import (
 
 	"foreshaft/store"
 	"foreshaft/ui"
-	"foreshaft/ui/bench"
 )
 
 // screenOptions is what the command line says about the screen.
@@ -32,13 +31,7 @@ var errUnsaved = errors.New("the last change may not be on disk: the disk did no
 
 // openScreen runs the bench. Everything is wired together here.
 func openScreen(opt screenOptions) error {
-	if !term.IsTerminal(int(os.Stdin.Fd())) || !term.IsTerminal(int(os.Stdout.Fd())) {
-		return badInput{errNoTerminal}
-	}
-	if os.Getenv("TERM") == "dumb" {
-		return badInput{errors.New("this terminal (TERM=dumb) cannot place text on a screen.\nFor figures as plain lines use: foreshaft figures FILE|- [--json]")}
-	}
-	set, err := readSettings(os.Getenv, opt.theme)
+	set, err := screenSettings(opt.theme)
 	if err != nil {
 		return err
 	}
@@ -46,52 +39,49 @@ func openScreen(opt screenOptions) error {
 	if err != nil {
 		return err
 	}
-	err = show(book, set)
+	err = show(book, set, new(hub), nil)
 	if errors.Is(err, errUnsaved) {
 		fmt.Fprintln(os.Stderr, "foreshaft: waiting for the disk; Ctrl+C ends at once")
 	}
-	err = errors.Join(err, book.Close())
-	// What went wrong beside the work, such as a backup that failed, is told on the screen
-	// with the next change; there may have been none.
+	return errors.Join(err, closeBook(book))
+}
+
+// screenSettings reads the settings for the bench on this terminal, and refuses where there is
+// none that can show it. A theme goes before the one chosen.
+func screenSettings(look string) (*settings, error) {
+	if !term.IsTerminal(int(os.Stdin.Fd())) || !term.IsTerminal(int(os.Stdout.Fd())) {
+		return nil, badInput{errNoTerminal}
+	}
+	if os.Getenv("TERM") == "dumb" {
+		return nil, badInput{errors.New("this terminal (TERM=dumb) cannot place text on a screen.\nFor figures as plain lines use: foreshaft figures FILE|- [--json]")}
+	}
+	return readSettings(os.Getenv, look)
+}
+
+// closeBook closes a workbook and tells what went wrong beside the work. The screen told it
+// with the next change; there may have been none.
+func closeBook(book *store.Workbook) error {
+	err := book.Close()
 	for _, trouble := range book.Troubles() {
 		fmt.Fprintln(os.Stderr, "foreshaft:", readable(trouble))
 	}
 	return err
 }
 
-// show runs the program on an open workbook until the user leaves.
-func show(book *store.Workbook, set *settings) error {
-	kept, err := book.LoadBench()
-	if err != nil {
-		return err
-	}
-	drawer, err := book.Parts()
-	if err != nil {
-		return err
-	}
-	opt := ui.Options{
-		Keeper: &keeper{book: book, set: set}, View: kept.View, Trouble: set.trouble(),
-		Bench: bench.Options{
-			Keys: set.keys, Paint: set.paint, Ground: set.ground(), Choices: set.choices, About: set.about(),
-			Job: kept.Job, Drawer: drawer, Samples: store.SampleBench(),
-		},
-	}
-	if book.Fresh() {
-		opt.Welcome = "Welcome. Bow, builds and parts here are invented samples. T is a short tour, ? help, : any action, X clears."
-	}
-	opt.Heard = set.heard
+// here is what other terminals call the computer that the workbook is on.
+const here = "the computer that serves"
+
+// show runs the program on this terminal until the user leaves, or has to: leave gets why.
+func show(book *store.Workbook, set *settings, terminals *hub, leave <-chan string) error {
 	// Some locales count ± ─ │ ½ as two cells, which no common font draws so.
 	runewidth.DefaultCondition.EastAsianWidth = false
 	ui.CollectSeldom()
-	app := ui.New(opt)
-	program := tea.NewProgram(app, tea.WithAltScreen(), tea.WithFPS(120))
-	if _, err = program.Run(); err != nil && !errors.Is(err, tea.ErrInterrupted) {
-		return fmt.Errorf("the screen stopped: %w", err)
+	s := &sitting{name: here, book: book, set: set, ground: set.ground(), heard: set.heard, screen: os.Stdout, leave: leave,
+		welcome: "Welcome. Bow, builds and parts here are invented samples. T is a short tour, ? help, : any action, X clears."}
+	if leave != nil { // whoever sends there takes the signals
+		s.options = append(s.options, tea.WithoutSignalHandler())
 	}
-	if app.Unsaved() {
-		return errUnsaved
-	}
-	return nil
+	return s.run(terminals)
 }
 
 // version returns the module version and the revision it was built from.

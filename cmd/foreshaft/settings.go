@@ -10,13 +10,15 @@ import (
 	"foreshaft/store"
 	"foreshaft/ui/bench"
 	"foreshaft/ui/keys"
+	"foreshaft/ui/serve"
 	"foreshaft/ui/theme"
 )
 
 // settings is what a user has chosen for every sitting, and what is wrong with
 // the file that says so. The program starts with whatever can be used of it.
 type settings struct {
-	path     string
+	path     string // of the file
+	in       chosen // where choices are kept
 	keys     *keys.Map
 	choices  bench.Choices
 	problems []string
@@ -26,6 +28,18 @@ type settings struct {
 	once     theme.Name // what the command line chose, for this sitting
 }
 
+// chosen is a place where what a user chose is kept.
+type chosen interface {
+	Choices() (store.Settings, error)
+	KeepChoices(store.Settings) error
+}
+
+// file is the settings file at a path.
+type settingsFile string
+
+func (f settingsFile) Choices() (store.Settings, error)   { return store.LoadSettings(string(f)) }
+func (f settingsFile) KeepChoices(s store.Settings) error { return s.Save(string(f)) }
+
 // readSettings reads the settings file. A theme on the command line goes before
 // the one chosen.
 func readSettings(env func(string) string, look string) (*settings, error) {
@@ -34,20 +48,47 @@ func readSettings(env func(string) string, look string) (*settings, error) {
 	path, err := store.SettingsPath(env)
 	stored := store.Settings{}
 	if err == nil {
-		s.path = path
-		stored, err = store.LoadSettings(path)
+		s.path, s.in = path, settingsFile(path)
+		stored, err = s.in.Choices()
 	}
 	if s.broken = err; err != nil {
 		s.problems = append(s.problems, err.Error()+" This sitting has the usual units, colours and keys.")
 	}
 	s.problems = append(s.problems, s.keys.Rebind(stored.Keys)...)
-	s.choices = bench.Choices{Theme: theme.Name(stored.Theme), Units: unitsOf(stored.Units), Mouse: stored.Mouse, Currency: label.Clean(stored.Currency), Purposes: stored.Purposes}
+	s.choices = choicesOf(stored)
 	if look != "" {
 		if s.choices.Theme, err = theme.ParseName(look); err != nil {
 			return nil, badInput{err}
 		}
 		s.once = s.choices.Theme
 	}
+	return s, nil
+}
+
+func choicesOf(stored store.Settings) bench.Choices {
+	return bench.Choices{Theme: theme.Name(stored.Theme), Units: unitsOf(stored.Units), Mouse: stored.Mouse, Currency: label.Clean(stored.Currency), Purposes: stored.Purposes}
+}
+
+// settingsOfSeat returns what was chosen at a seat, in the colours that its terminal has. Keys,
+// and what a new seat begins with, are those of the settings file; its colours are not, because
+// they suit another terminal.
+func settingsOfSeat(env func(string) string, seat store.Seat, t *serve.Terminal) (*settings, error) {
+	s, err := readSettings(env, "")
+	if err != nil {
+		return nil, err
+	}
+	look := append([]string{"TERM=" + t.Term}, t.Env...)
+	profile := theme.ProfileOf(look)
+	s.paint = func(n theme.Name) *theme.Theme { return theme.New(n, profile) }
+	stored, err := seat.Choices()
+	if err != nil {
+		s.problems = append(s.problems, err.Error())
+	}
+	s.choices.Theme, s.choices.Mouse = "", false
+	if stored.Theme != "" || stored.Units != (store.Units{}) || stored.Mouse || stored.Currency != "" || len(stored.Purposes) > 0 {
+		s.choices = choicesOf(stored)
+	}
+	s.path, s.in, s.broken = "", seat, nil
 	return s, nil
 }
 
@@ -84,9 +125,12 @@ func (s *settings) trouble() string {
 
 // about says where the settings are and what is wrong with them.
 func (s *settings) about() []string {
-	out := []string{"Kept in " + s.path + ", a file that you may edit while the program is not running."}
-	if s.path == "" {
-		out = nil
+	var out []string
+	switch _, file := s.in.(settingsFile); {
+	case file:
+		out = []string{"Kept in " + s.path + ", a file that you may edit while the program is not running."}
+	case s.in != nil:
+		out = []string{"Kept for your key, in the workbook that is shared. Keys are those of the computer that serves."}
 	}
 	return append(out, s.problems...)
 }
@@ -96,7 +140,7 @@ func (s *settings) keep(c bench.Choices) error {
 	if s.broken != nil {
 		return s.broken
 	}
-	stored, err := store.LoadSettings(s.path)
+	stored, err := s.in.Choices()
 	if err != nil {
 		return err
 	}
@@ -104,7 +148,7 @@ func (s *settings) keep(c bench.Choices) error {
 	if s.once == "" || c.Theme != s.once {
 		stored.Theme, s.once = string(c.Theme), ""
 	}
-	return stored.Save(s.path)
+	return s.in.KeepChoices(stored)
 }
 
 // unitsOf reads the units from the settings, which let no other words in.

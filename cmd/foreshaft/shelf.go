@@ -12,17 +12,29 @@ import (
 	"foreshaft/engine/job"
 	"foreshaft/engine/part"
 	"foreshaft/store"
+	"foreshaft/ui"
 	"foreshaft/ui/bench"
 	"foreshaft/ui/present"
 )
 
 func (k *keeper) Describe(e bench.Entry, name, customer, tags string) error {
-	return k.book.Describe(e.ID, name, customer, tags)
+	return k.saved(k.book.Describe(e.ID, name, customer, tags))
 }
 
-func (k *keeper) Bin(e bench.Entry, binned bool) error { return k.book.Bin(e.ID, binned) }
+// saved tells the other terminals that what is saved has changed, unless it has not.
+func (k *keeper) saved(err error) error {
+	if err == nil {
+		k.others.tell(ui.Elsewhere{Saved: true})
+	}
+	return err
+}
 
-func (k *keeper) EmptyBin() (int, error) { return k.book.EmptyBin() }
+func (k *keeper) Bin(e bench.Entry, binned bool) error { return k.saved(k.book.Bin(e.ID, binned)) }
+
+func (k *keeper) EmptyBin() (int, error) {
+	n, err := k.book.EmptyBin()
+	return n, k.saved(err)
+}
 
 func (k *keeper) Revisions(e bench.Entry) ([]bench.Revision, error) {
 	list, err := k.book.Revisions(e.ID)
@@ -40,14 +52,25 @@ func (k *keeper) Revisions(e bench.Entry) ([]bench.Revision, error) {
 
 func (k *keeper) Restore(e bench.Entry, revision int) (int, bool, error) {
 	entry, added, err := k.book.Restore(e.ID, revision)
+	if added {
+		k.others.tell(ui.Elsewhere{Entries: []ui.NewRevision{{What: e.What, Name: e.Name, Revisions: entry.Revisions}}})
+	}
 	return entry.Revisions, added, err
 }
 
-func (k *keeper) PutCustomer(was string, c store.Customer) error { return k.book.PutCustomer(was, c) }
+func (k *keeper) PutCustomer(was string, c store.Customer) error {
+	return k.saved(k.book.PutCustomer(was, c))
+}
 
 func (k *keeper) Traces(customer string) (*store.Erased, error) { return k.book.Traces(customer) }
 
-func (k *keeper) Erase(customer string) (*store.Erased, error) { return k.book.Erase(customer) }
+func (k *keeper) Erase(customer string) (erased *store.Erased, err error) {
+	err = k.others.alone(func() (err error) {
+		erased, err = k.book.Erase(customer)
+		return err
+	})
+	return erased, err
+}
 
 func (k *keeper) Bundle(of store.Scope) ([]byte, error) {
 	return bundle(k.book, of, k.set.choices.Currency)
@@ -75,13 +98,13 @@ func jobFile(book *store.Workbook, id uint64) ([]byte, error) {
 }
 
 func (k *keeper) Read(path string) ([]byte, error) {
-	path = fromHome(path)
+	path, err := k.path(path)
+	if err != nil {
+		return nil, err
+	}
 	// What is no file, such as a pipe, might never end.
 	if info, err := os.Stat(path); err == nil && !info.Mode().IsRegular() {
 		return nil, fmt.Errorf("%s is not a file", path)
-	}
-	if path == "-" {
-		path = "./-" // standard input is the terminal
 	}
 	return readUpTo(mostWorkbook, nil, path)
 }
@@ -91,7 +114,7 @@ func (k *keeper) Backup(path string) (string, error) {
 	if path == "" {
 		return k.book.Backup()
 	}
-	full, err := filepath.Abs(fromHome(path))
+	full, err := k.path(path)
 	if err != nil {
 		return path, err
 	}
@@ -99,7 +122,7 @@ func (k *keeper) Backup(path string) (string, error) {
 }
 
 func (k *keeper) Kept() (*job.Job, []part.Part, error) {
-	kept, err := k.book.LoadBench()
+	kept, _, err := k.load()
 	if err != nil {
 		return nil, nil, err
 	}
@@ -107,8 +130,26 @@ func (k *keeper) Kept() (*job.Job, []part.Part, error) {
 	return kept.Job, parts, err
 }
 
+// load returns the bench of this terminal, fresh where it had none: a new seat begins with the
+// samples, as a new workbook does.
+func (k *keeper) load() (kept store.Bench, fresh bool, err error) {
+	if k.seat == nil {
+		kept, err = k.book.LoadBench()
+		return kept, k.book.Fresh(), err
+	}
+	kept, known, err := k.seat.Load()
+	if err == nil && !known {
+		kept = store.Bench{Job: store.SampleBench()}
+	}
+	return kept, !known, err
+}
+
 func (k *keeper) TakeIn(data []byte, name string, take bool) (bench.Intake, error) {
-	return takeIn(k.book, data, name, k.set.choices.Currency, take)
+	in, err := takeIn(k.book, data, name, k.set.choices.Currency, take)
+	if take && err == nil && !in.Refused && !in.Nothing {
+		k.others.tell(ui.Elsewhere{Drawer: true, Saved: true})
+	}
+	return in, err
 }
 
 // takeIn says what a file would bring to a workbook, or brings it: a bundle or a job file,

@@ -50,8 +50,9 @@ type (
 	List struct{}
 	// Load asks for something saved.
 	Load struct{ Entry Entry }
-	// KeepParts stores parts that changed.
-	KeepParts struct{ Parts []part.Part }
+	// KeepParts stores parts that changed. Was is each as it was when the change began, nothing
+	// for a new one: another terminal may have changed the same part.
+	KeepParts struct{ Was, Parts []part.Part }
 	// NewPart asks for an ID for a part that is being described.
 	NewPart struct{}
 	// Chosen keeps what was chosen for every sitting.
@@ -218,6 +219,10 @@ type Model struct {
 	// customers and entries are who is known and what is saved, as read last.
 	customers []store.Customer
 	entries   []Entry
+	// seen is how many revisions there were when something saved was opened or saved here.
+	seen map[savedName]int
+	// described is the part whose form is open.
+	described *draft
 	// drafts are parts that were begun and not finished, by kind.
 	drafts map[part.Kind]*draft
 
@@ -263,7 +268,7 @@ func New(opt Options) *Model {
 	opt.Job = priced(opt.Job, opt.Choices.Currency)
 	m := &Model{
 		keys: opt.Keys, paint: opt.Paint, ground: opt.Ground, choices: opt.Choices, about: opt.About, depth: Common,
-		session: session.New(opt.Job, opt.Choices.Units), drawer: opt.Drawer, samples: opt.Samples, clock: opt.Clock, drafts: map[part.Kind]*draft{}, kept: map[string]*job.Job{},
+		session: session.New(opt.Job, opt.Choices.Units), drawer: opt.Drawer, samples: opt.Samples, clock: opt.Clock, drafts: map[part.Kind]*draft{}, seen: map[savedName]int{}, kept: map[string]*job.Job{},
 	}
 	m.started = opt.Job
 	m.repaint()
@@ -278,6 +283,17 @@ func (m *Model) repaint() {
 		name = m.ground
 	}
 	m.theme = m.paint(name)
+}
+
+// Ground takes what the terminal says of its background, when that comes late.
+func (m *Model) Ground(dark bool) {
+	if m.ground == theme.Mono { // it was told not to use colours
+		return
+	}
+	if m.ground = theme.Light; dark {
+		m.ground = theme.Dark
+	}
+	m.repaint()
 }
 
 // units returns the units that quantities are shown and typed in.

@@ -100,7 +100,7 @@ func (m *Model) retire(parts []part.Part, retired bool) Request {
 	} else {
 		m.Say("The sample parts are back in the drawer.")
 	}
-	return KeepParts{Parts: kept}
+	return KeepParts{Was: parts, Parts: kept}
 }
 
 func (c *choice) key(m *Model, k tea.KeyMsg) (bool, Request) {

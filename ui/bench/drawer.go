@@ -204,6 +204,7 @@ func (d *drawerScreen) do(m *Model, a keys.Action, p part.Part) Request {
 		m.open(m.partForm(m.drafts[p.Kind]))
 		return NewPart{}
 	}
+	was := p
 	p.Retired = !p.Retired
 	drawer := slices.Clone(m.drawer)
 	drawer[slices.IndexFunc(drawer, func(o part.Part) bool { return o.ID == p.ID })] = p
@@ -214,7 +215,7 @@ func (d *drawerScreen) do(m *Model, a keys.Action, p part.Part) Request {
 	} else {
 		m.Say("%s is offered again.", short(p.Name()))
 	}
-	return KeepParts{Parts: []part.Part{p}}
+	return KeepParts{Was: []part.Part{was}, Parts: []part.Part{p}}
 }
 
 // The columns of the drawer behind the names.

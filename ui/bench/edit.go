@@ -316,6 +316,7 @@ func (m *Model) Place(entry Entry, opened *job.Job, err error) Request {
 func (m *Model) put(entry Entry, opened, newest *job.Job) Request {
 	m.message = ""
 	name := entry.Name
+	m.seen[savedName{entry.What, name}] = entry.Revisions
 	// What is on the bench may be in another currency than what was saved.
 	kept := func() *job.Job {
 		if opened == newest {

@@ -124,7 +124,7 @@ func (i *intakeScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 			}
 			return func(m *Model) Request {
 				m.Say("Taken in: %s", took.Lines[0])
-				m.takeDrawer(drawer)
+				m.TakeDrawer(drawer)
 				return List{}
 			}
 		}}
@@ -134,9 +134,9 @@ func (i *intakeScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 
 func (i *intakeScreen) footer(m *Model) []keys.Hint { return m.keys.IntakeFooter(i.takes()) }
 
-// takeDrawer takes the drawer as it is now, and lets the builds on the bench follow whose
+// TakeDrawer takes the drawer as it is now, and lets the builds on the bench follow whose
 // parts changed.
-func (m *Model) takeDrawer(drawer []part.Part) {
+func (m *Model) TakeDrawer(drawer []part.Part) {
 	was := make(map[string]part.Part, len(m.drawer))
 	for _, p := range m.drawer {
 		was[p.ID] = p

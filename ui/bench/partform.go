@@ -273,6 +273,7 @@ func (m *Model) partForm(d *draft) dialog {
 	if !d.stored {
 		title = "New " + string(d.part.Kind)
 	}
+	m.described = d
 	return &form[part.Part]{
 		title: title, lines: lines, offers: apartOffers, apart: true,
 		load: func(*Model) part.Part { return d.part },
@@ -317,6 +318,7 @@ func (m *Model) store(d *draft) Request {
 	if !d.stored {
 		m.Say("It is in the drawer now.")
 	}
+	r := KeepParts{Was: []part.Part{d.was}, Parts: []part.Part{d.part}}
 	drawer := slices.Clone(m.drawer)
 	at := slices.IndexFunc(drawer, func(p part.Part) bool { return p.ID == d.part.ID })
 	if at < 0 {
@@ -329,7 +331,7 @@ func (m *Model) store(d *draft) Request {
 		m.follow(d.was, d.part)
 	}
 	d.was, d.stored = d.part, true
-	return KeepParts{Parts: []part.Part{d.part}}
+	return r
 }
 
 // follow gives the builds on the bench that have a part the part as it is now.
@@ -352,7 +354,7 @@ func (m *Model) follow(was, now part.Part) {
 // leavePart closes the form of a part. One that was begun and lacks something
 // waits to be finished.
 func (m *Model) leavePart(d *draft) {
-	m.message = ""
+	m.message, m.described = "", nil
 	switch need := d.missing(); {
 	case len(need) > 0 && d.stored:
 		m.Say("The drawer keeps it as it was: it needs %s.", strings.Join(need, ", "))

@@ -33,6 +33,23 @@ func parseAnswer(sent []byte) (dark, found, complete bool) {
 
 // fraction returns the value, from 0 to 1, of one to four hexadecimal digits
 // of which the highest number means full strength.
+// Question asks a terminal for its background, for a program that goes on meanwhile: the
+// answer comes as if it were typed, and Answer reads it.
+const Question = "\x1b]11;?\x1b\\"
+
+// Answer reads the answer to Question; found is false where it is none.
+func Answer(sent string) (dark, found bool) {
+	dark, found, _ = parseAnswer([]byte(sent))
+	return dark, found
+}
+
+// Hint returns whether a terminal is dark as far as its COLORFGBG says, true where that says
+// nothing.
+func Hint(colorfgbg string) (dark bool) { return hintedDark(colorfgbg) }
+
+// Asked reports whether a terminal of that TERM may be asked.
+func Asked(term string) bool { return passesQuestions(term) }
+
 func fraction(digits []byte) float64 {
 	// The caller's expression lets only digits through, so nothing can fail.
 	v, _ := strconv.ParseUint(string(digits), 16, 16)

@@ -13,6 +13,7 @@ package theme
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/muesli/termenv"
 )
@@ -80,6 +81,27 @@ func (n Name) Next() Name {
 // terminal, when NO_COLOR is set and not empty, or when TERM names no colours.
 func Profile(w io.Writer) termenv.Profile {
 	return termenv.NewOutput(w).EnvColorProfile()
+}
+
+// ProfileOf is Profile for a terminal of that environment, written as NAME=VALUE.
+func ProfileOf(env []string) termenv.Profile {
+	return termenv.NewOutput(io.Discard, termenv.WithTTY(true), termenv.WithEnvironment(Environ(env))).EnvColorProfile()
+}
+
+// Environ is an environment other than the program's own, written as NAME=VALUE.
+type Environ []string
+
+// Environ returns it as NAME=VALUE.
+func (e Environ) Environ() []string { return e }
+
+// Getenv returns a value, empty where there is none.
+func (e Environ) Getenv(name string) string {
+	for _, pair := range e {
+		if value, ok := strings.CutPrefix(pair, name+"="); ok {
+			return value
+		}
+	}
+	return ""
 }
 
 // Theme paints text. It does not change after New, so several goroutines may
