@@ -67,20 +67,23 @@ func backups(path string) []copyFile {
 	return out
 }
 
-// newestBackup returns the path of the newest backup, empty when there is none.
-func newestBackup(path string) string {
-	if list := backups(path); len(list) > 0 {
-		return list[len(list)-1].path
+// newestWhole returns the path of the newest backup that is whole, empty when there is none.
+// It reads all of it, and of those that are not.
+func newestWhole(path string) string {
+	for _, c := range slices.Backward(backups(path)) {
+		if checkFile(c.path) == nil {
+			return c.path
+		}
 	}
 	return ""
 }
 
 // Backup copies the workbook to a new file beside it and returns its path. The
 // copy is complete, on the disk and checked when the call returns; changes made
-// meanwhile are not in it.
-func (w *Workbook) Backup() (string, error) { return w.backup(asked) }
+// meanwhile are not in it. The error is a *CopyError or a *DamagedError.
+func (w *Workbook) Backup() (string, error) { return w.backup(asked, nil) }
 
-func (w *Workbook) backup(why string) (string, error) {
+func (w *Workbook) backup(why string, amend func(*bolt.Tx) error) (string, error) {
 	w.backing.Lock()
 	defer w.backing.Unlock()
 	next := 1
@@ -88,21 +91,27 @@ func (w *Workbook) backup(why string) (string, error) {
 		next = list[len(list)-1].number + 1
 	}
 	path := besides(w.path, fmt.Sprintf("backup-%04d-%s-%s", next, w.clock().UTC().Format(fileTime), why))
-	if err := w.copyNamed(path, tempPattern(w.path), os.Rename); err != nil {
+	if err := w.copyNamed(path, tempPattern(w.path), amend, os.Rename); err != nil {
 		return "", err
 	}
 	return path, nil
 }
 
 // copyNamed copies the workbook to a temporary file beside a path and, once that is complete,
-// on the disk and checked, gives it the name. Temps is how the temporary file is called: one
+// on the disk and checked, gives it the name. Amend, where there is one, changes the copy first. Temps is how the temporary file is called: one
 // that a kill left behind is found by that. The caller holds backing.
-func (w *Workbook) copyNamed(path, temps string, name func(temp, path string) error) error {
+func (w *Workbook) copyNamed(path, temps string, amend func(*bolt.Tx) error, name func(temp, path string) error) error {
+	if _, err := os.Lstat(path); err == nil {
+		return &CopyError{AccessError{path, "written", fs.ErrExist}}
+	}
 	f, err := os.CreateTemp(folderOf(path), temps)
 	if err != nil {
-		return &AccessError{path, "written", err}
+		return &CopyError{AccessError{path, "written", err}}
 	}
 	err = w.copyTo(f)
+	if err == nil && amend != nil {
+		err = amendFile(f.Name(), amend)
+	}
 	if err == nil {
 		err = checkFile(f.Name())
 	}
@@ -159,7 +168,18 @@ func (w *Workbook) dropTemp(temp, path string, err error) error {
 	case errors.Is(err, ErrClosed):
 		return ErrClosed
 	}
-	return &AccessError{path, "written", errors.Join(err, remove)}
+	return &CopyError{AccessError{path, "written", errors.Join(err, remove)}}
+}
+
+// amendFile changes a workbook that nobody has open.
+func amendFile(path string, change func(*bolt.Tx) error) error {
+	return guard(func() error {
+		db, err := bolt.Open(path, 0o600, &bolt.Options{Timeout: lockWait})
+		if err != nil {
+			return err
+		}
+		return errors.Join(db.Update(change), db.Close())
+	})
 }
 
 // checkFile reads every record of a workbook that nobody has open, without
@@ -227,14 +247,34 @@ func (w *Workbook) daily() {
 	if list := backups(w.path); len(list) > 0 && w.clock().Sub(list[len(list)-1].made).Abs() < backupDue {
 		return
 	}
-	if _, err := w.backup(daily); err != nil {
+	if _, err := w.backup(daily, nil); err != nil {
+		w.trouble(fmt.Errorf("The backup of today could not be made. %w", err))
+		return
+	}
+	w.dropOld()
+}
+
+// dropOld removes the automatic backups but for the last few. Those of a workbook that was here
+// before are not this one's to drop.
+func (w *Workbook) dropOld() {
+	w.backing.Lock()
+	defer w.backing.Unlock()
+	first := 0
+	if err := w.view(func(tx *bolt.Tx) error {
+		if data := tx.Bucket(bucketAbout).Get(keyFirstBackup); data != nil {
+			body, err := unseal("its first backup", keyFirstBackup, data)
+			first = int(sequence(body))
+			return err
+		}
+		return nil
+	}); err != nil {
 		w.trouble(err)
 		return
 	}
-	automatic := slices.DeleteFunc(backups(w.path), func(c copyFile) bool { return c.why != daily })
+	automatic := slices.DeleteFunc(backups(w.path), func(c copyFile) bool { return c.why != daily || c.number < first })
 	for _, old := range automatic[:max(0, len(automatic)-dailyKept)] {
 		if err := os.Remove(old.path); err != nil {
-			w.trouble(&AccessError{old.path, "removed", err})
+			w.trouble(fmt.Errorf("An old backup could not be removed. %w", &CopyError{AccessError{old.path, "removed", err}}))
 		}
 	}
 }
@@ -243,7 +283,7 @@ func (w *Workbook) daily() {
 // nothing is lost. The lock is still held where the database kept it, so no
 // other process moves the file at the same time.
 func (w *Workbook) setAside(cause error) error {
-	out := &DamagedError{Path: w.path, Backup: newestBackup(w.path), Cause: cause}
+	out := &DamagedError{Path: w.path, Backup: newestWhole(w.path), Cause: cause}
 	if !w.inPlace() {
 		return &AccessError{w.path, "opened", errors.New("another process has just moved it; start again")}
 	}

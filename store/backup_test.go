@@ -88,7 +88,7 @@ func TestClockSetBackNeitherStopsNorFloodsBackups(t *testing.T) {
 	if got := names(backups(path)); !slices.Equal(got, want) {
 		t.Errorf("%v", got)
 	}
-	if newest := newestBackup(path); !strings.Contains(newest, "-0002-") {
+	if newest := newestWhole(path); !strings.Contains(newest, "-0002-") {
 		t.Errorf("newest is %s", newest)
 	}
 }
@@ -185,7 +185,7 @@ func TestLockIsReleasedAfterAPanicInsideOpen(t *testing.T) {
 	copy(data[2*os.Getpagesize():], noise(3, len(data)))
 	writeFile(t, path, data)
 	w := &Workbook{path: path, clock: newClock().Now}
-	err := w.connect()
+	err := w.openToWrite()
 	var panicked *panicError
 	if !errors.As(err, &panicked) || w.db != nil {
 		t.Fatalf("no panic: %v", err)
@@ -195,7 +195,7 @@ func TestLockIsReleasedAfterAPanicInsideOpen(t *testing.T) {
 	}
 	begin := time.Now()
 	second := &Workbook{path: path, clock: newClock().Now}
-	if err := second.connect(); !errors.As(err, &panicked) {
+	if err := second.openToWrite(); !errors.As(err, &panicked) {
 		t.Errorf("the lock was kept: %v", err)
 	}
 	if err := second.letGo(); err != nil || time.Since(begin) > lockWait/2 {

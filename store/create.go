@@ -15,7 +15,7 @@ import (
 // one, and reports whether it did. The schema version, the buckets and the
 // samples go into one transaction of a temporary file, which gets its name when
 // it is complete: a kill leaves no file or a whole one.
-func create(path string, schema int) (bool, error) {
+func create(path string, schema int, anew bool) (bool, error) {
 	info, err := os.Stat(path)
 	switch {
 	case err == nil && !info.Mode().IsRegular():
@@ -26,10 +26,18 @@ func create(path string, schema int) (bool, error) {
 		return false, &AccessError{path, "opened", err}
 	}
 	empty := err == nil
+	before := backups(path)
+	if len(before) > 0 && !anew {
+		return false, &MissingError{Path: path, Empty: empty, Backup: newestWhole(path), Count: len(before)}
+	}
 	if err := os.MkdirAll(folderOf(path), 0o700); err != nil {
 		return false, &AccessError{path, "created", err}
 	}
-	temp, err := fillNew(path, schema)
+	first := 1
+	if n := len(before); n > 0 {
+		first = before[n-1].number + 1
+	}
+	temp, err := fillNew(path, schema, first)
 	if err != nil {
 		return false, &AccessError{path, "created", err}
 	}
@@ -42,7 +50,7 @@ func create(path string, schema int) (bool, error) {
 }
 
 // fillNew writes a new workbook to a temporary file beside the path.
-func fillNew(path string, schema int) (temp string, err error) {
+func fillNew(path string, schema, firstBackup int) (temp string, err error) {
 	f, err := os.CreateTemp(folderOf(path), tempPattern(path))
 	if err != nil {
 		return "", err
@@ -62,6 +70,9 @@ func fillNew(path string, schema int) (temp string, err error) {
 	}
 	err = db.Update(func(tx *bolt.Tx) error {
 		if err := makeBuckets(tx, schema); err != nil {
+			return err
+		}
+		if err := putSealed(tx.Bucket(bucketAbout), keyFirstBackup, number(uint64(firstBackup))); err != nil {
 			return err
 		}
 		if err := putParts(tx, SampleParts()); err != nil {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"strings"
 	"syscall"
 
@@ -63,15 +64,15 @@ func (e *DamagedError) Error() string {
 	if e.SetAside == "" {
 		text := fmt.Sprintf("A part of the workbook %s is damaged: %v. Nothing was deleted or overwritten. ", e.Path, e.Cause)
 		if e.Backup == "" {
-			return text + "There is no backup yet: move the file elsewhere to start with a new workbook."
+			return text + "There is no backup that is whole. What can still be read, can be written to files: one by one from Saved, or with foreshaft export."
 		}
-		return text + "The newest backup is " + e.Backup + fmt.Sprintf(": foreshaft restore --workbook %s goes back to it and keeps this file too.", e.Path)
+		return text + "The newest backup that is whole is " + e.Backup + fmt.Sprintf(": foreshaft restore --workbook %s goes back to it and keeps this file too. What came since can be written to files before, as far as it can be read: one by one from Saved, or with foreshaft export.", e.Path)
 	}
 	text := fmt.Sprintf("The workbook %s is damaged: %v. It was set aside unchanged as %s; nothing was deleted. ", e.Path, e.Cause, e.SetAside)
 	if e.Backup == "" {
-		return text + "There is no backup yet. Start again for a new workbook."
+		return text + "There is no backup that is whole. Start again for a new workbook."
 	}
-	return text + fmt.Sprintf("The newest backup is %s: foreshaft restore --workbook %s goes back to it; or start again for a new workbook.", e.Backup, e.Path)
+	return text + fmt.Sprintf("The newest backup that is whole is %s: foreshaft restore --workbook %s goes back to it.", e.Backup, e.Path)
 }
 
 // Unwrap returns the cause.
@@ -101,15 +102,18 @@ func noAccess(path, doing string, err error, elsewhere string) string {
 	case errors.Is(err, fs.ErrPermission):
 		return "You lack the right: " + what + safe + "Change the rights of the file and its folder, or choose another place with " + elsewhere + "."
 	}
-	reason := cause(err)
-	if reason != "" {
-		reason = strings.ToUpper(reason[:1]) + reason[1:]
-	}
-	return reason + ": " + what + safe + "Choose another place with " + elsewhere + " if this goes on."
+	return capitalized(cause(err)) + ": " + what + safe + "Choose another place with " + elsewhere + " if this goes on."
 }
 
 // Unwrap returns the cause.
 func (e *AccessError) Unwrap() error { return e.Cause }
+
+func capitalized(words string) string {
+	if words == "" {
+		return ""
+	}
+	return strings.ToUpper(words[:1]) + words[1:]
+}
 
 // cause leaves out the path that the sentence already names.
 func cause(err error) string {
@@ -118,6 +122,66 @@ func cause(err error) string {
 		return path.Err.Error()
 	}
 	return err.Error()
+}
+
+// CopyError is an AccessError about a copy of the workbook, which itself is as it was.
+type CopyError struct{ AccessError }
+
+// Error says what is safe and which other name would do.
+func (e *CopyError) Error() string {
+	const safe = "The workbook is as it was. What was saved before is safe. "
+	what := e.Path + " could not be " + e.Doing + ". "
+	info, err := os.Stat(e.Path)
+	switch {
+	case err == nil && info.IsDir():
+		return e.Path + " is a folder. " + safe + "Name a new file in it."
+	case errors.Is(e.Cause, fs.ErrExist):
+		return e.Path + " is there already and was left alone. " + safe + "Give another name."
+	case errors.Is(e.Cause, fs.ErrNotExist) && e.Doing == "opened":
+		return "There is no file " + e.Path + ". Nothing was changed."
+	case errors.Is(e.Cause, fs.ErrNotExist):
+		return "There is no folder " + folderOf(e.Path) + ". " + safe + "Make it first, or name a file in another."
+	case errors.Is(e.Cause, syscall.ENOSPC), errors.Is(e.Cause, syscall.EDQUOT):
+		return "The disk is full: " + what + safe + "Free some space, or name a file on another disk."
+	case errors.Is(e.Cause, syscall.EROFS):
+		return "The disk can only be read: " + what + safe + "Name a file on another disk."
+	case errors.Is(e.Cause, fs.ErrPermission):
+		return "You lack the right: " + what + safe + "Name a file in another folder, or change the rights of this one."
+	}
+	return capitalized(cause(e.Cause)) + ": " + what + safe + "Name another file if this goes on."
+}
+
+// Unwrap returns the AccessError.
+func (e *CopyError) Unwrap() error { return &e.AccessError }
+
+// MovedError says that the file that was opened is not at its path any more.
+type MovedError struct{ Path string }
+
+// Error says what is safe and how to keep the rest.
+func (e *MovedError) Error() string {
+	return fmt.Sprintf("%s is not the file that was opened: another program deleted, moved or replaced it. What you see is still here. "+
+		"Write a copy of all of it to a new file with B before you quit, then put that in its place.", e.Path)
+}
+
+// MissingError says that there is no workbook where backups of one are.
+type MissingError struct {
+	Path   string
+	Empty  bool   // there is a file, which holds nothing
+	Backup string // the newest that is whole, empty where none is
+	Count  int    // how many there are
+}
+
+// Error says how to bring it back, and how to begin anew.
+func (e *MissingError) Error() string {
+	what := "There is no workbook " + e.Path
+	if e.Empty {
+		what = "The workbook " + e.Path + " is empty"
+	}
+	back := "None of them is whole."
+	if e.Backup != "" {
+		back = fmt.Sprintf("The newest that is whole is %s: foreshaft restore --workbook %s brings it back.", e.Backup, e.Path)
+	}
+	return fmt.Sprintf("%s, but %d of its backups are beside it. Nothing was changed. %s To begin with a new workbook all the same: foreshaft --new; the backups stay.", what, e.Count, back)
 }
 
 // SettingsError says that the settings file could not be read or written, or

@@ -88,6 +88,17 @@ func sequence(data []byte) uint64 {
 	return binary.BigEndian.Uint64(data)
 }
 
+// nextNumber returns a number that no key of a bucket has. The bucket counts; where its
+// count was damaged, what is there must not be written over.
+func nextNumber(b *bolt.Bucket) (uint64, error) {
+	for {
+		n, err := b.NextSequence()
+		if err != nil || b.Get(number(n)) == nil {
+			return n, err
+		}
+	}
+}
+
 // lookUp returns the number that an index bucket holds under a key, 0 when there
 // is none.
 func lookUp(index *bolt.Bucket, what string, key []byte) (uint64, error) {

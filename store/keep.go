@@ -15,6 +15,8 @@ import (
 	berrors "go.etcd.io/bbolt/errors"
 
 	"foreshaft/engine/job"
+	"foreshaft/engine/part"
+	"foreshaft/engine/record"
 )
 
 // Health is what a workbook that is whole holds.
@@ -26,22 +28,26 @@ type Health struct {
 	Entries   int // with those in the bin
 	Revisions int
 	Bytes     int64 // of the file
-	Free      int64 // bytes of pages that hold nothing now
 	Backups   []BackupFile
 }
 
 // BackupFile is a backup beside a workbook.
 type BackupFile struct {
-	Path string
-	Made time.Time
-	Why  string // such as "daily"
+	Path  string
+	Made  time.Time
+	Why   string // such as "daily"
+	Bytes int64
 }
 
 // Backups lists the backups beside a workbook, the oldest first.
 func Backups(path string) []BackupFile {
 	var out []BackupFile
 	for _, c := range backups(path) {
-		out = append(out, BackupFile{c.path, c.made, c.why})
+		size := int64(0)
+		if info, err := os.Stat(c.path); err == nil {
+			size = info.Size()
+		}
+		out = append(out, BackupFile{c.path, c.made, c.why, size})
 	}
 	return out
 }
@@ -51,8 +57,13 @@ func Backups(path string) []BackupFile {
 // the first that is wrong, *InUseError, *NewerError or *AccessError.
 func Examine(path string) (*Health, error) {
 	info, err := os.Stat(path)
-	if err != nil {
-		return nil, &AccessError{path, "opened", err}
+	switch {
+	case err != nil:
+		return nil, &CopyError{AccessError{path, "opened", err}}
+	case !info.Mode().IsRegular():
+		return nil, sentencef("%s is not a file, and so no workbook.", path)
+	case info.Size() == 0:
+		return nil, sentencef("%s is empty: it holds nothing.%s", path, orBackup(path))
 	}
 	out := &Health{Path: path, Bytes: info.Size(), Backups: Backups(path)}
 	err = readOnly(path, func(tx *bolt.Tx) error {
@@ -68,7 +79,6 @@ func Examine(path string) (*Health, error) {
 		if err := checkAll(tx, path); err != nil {
 			return err
 		}
-		out.Free = int64(tx.DB().Stats().FreePageN) * int64(tx.DB().Info().PageSize)
 		return out.count(tx)
 	})
 	if err != nil {
@@ -84,8 +94,8 @@ func (h *Health) count(tx *bolt.Tx) error {
 		return err
 	}
 	h.Parts = len(parts)
-	if b := tx.Bucket(bucketCustomers); b != nil { // which older workbooks do not have
-		h.Customers = b.Stats().KeyN
+	if err := h.indexes(tx, parts); err != nil {
+		return err
 	}
 	bench := tx.Bucket(bucketBench)
 	body, err := unseal("the bench", keyJob, bench.Get(keyJob))
@@ -122,10 +132,63 @@ func (h *Health) count(tx *bolt.Tx) error {
 			if _, err := job.DecodeBench(body); err != nil {
 				return &brokenError{what, err.Error()}
 			}
+			data, err := unseal(what, at, tx.Bucket(bucketRevisions).Get(at))
+			if err != nil {
+				return err
+			}
+			if err := record.Decode(data, new(revisionRecord)); err != nil {
+				return &brokenError{what, err.Error()}
+			}
 			h.Revisions++
 		}
 		return nil
 	})
+}
+
+// indexes makes sure that what is found by name or ID is there, and the other way round, and
+// counts the customers.
+func (h *Health) indexes(tx *bolt.Tx, parts []part.Part) error {
+	ids := tx.Bucket(bucketPartIDs)
+	found := 0
+	for _, p := range parts {
+		if at, err := lookUp(ids, "the place of a part", []byte(p.ID)); err != nil || at == 0 {
+			return errors.Join(err, &brokenError{fmt.Sprintf("the part %q", p.Name()), "cannot be found by its ID"})
+		}
+		found++
+	}
+	if n := keysOf(ids); n < found {
+		return &brokenError{"the list of parts", fmt.Sprintf("has %d of %d", n, found)}
+	}
+	names, entries := tx.Bucket(bucketNames), 0
+	if err := eachEntry(tx, func(id uint64, r *entryRecord) error {
+		entries++
+		if at, err := lookUp(names, "a name", nameKey(r.Kind, r.Name)); err != nil || at != id {
+			return errors.Join(err, &brokenError{fmt.Sprintf("what is saved as %q", r.Name), "cannot be found by its name"})
+		}
+		return nil
+	}); err != nil {
+		return err
+	}
+	if n := keysOf(names); n != entries {
+		return &brokenError{"the list of what is saved", fmt.Sprintf("has %d names for %d", n, entries)}
+	}
+	b := tx.Bucket(bucketCustomers)
+	if b == nil { // older workbooks have none
+		return nil
+	}
+	return b.ForEach(func(key, value []byte) error {
+		h.Customers++
+		_, err := readCustomer(key, value)
+		return err
+	})
+}
+
+func keysOf(b *bolt.Bucket) (n int) {
+	_ = b.ForEach(func(_, _ []byte) error { // which fails only when this does
+		n++
+		return nil
+	})
+	return n
 }
 
 // readOnly opens a database that no process is writing, makes sure that its pages can be
@@ -144,7 +207,7 @@ func readOnly(path string, read func(tx *bolt.Tx) error) error {
 		case errors.Is(err, berrors.ErrTimeout):
 			return inUse(path)
 		case errors.As(err, &panicked), errors.As(err, &broken), errors.Is(err, berrors.ErrInvalid), errors.Is(err, berrors.ErrChecksum), errors.Is(err, berrors.ErrVersionMismatch):
-			return &DamagedError{Path: path, Backup: newestBackup(path), Cause: err}
+			return &DamagedError{Path: path, Backup: newestWhole(path), Cause: err}
 		case errors.As(err, &missing), errors.As(err, &number):
 			return &AccessError{path, "opened", err}
 		}
@@ -152,7 +215,7 @@ func readOnly(path string, read func(tx *bolt.Tx) error) error {
 	}
 	var db *bolt.DB
 	err := guard(func() (err error) {
-		db, err = bolt.Open(path, 0o600, &bolt.Options{ReadOnly: true, Timeout: lockWait, PreLoadFreelist: true})
+		db, err = bolt.Open(path, 0o600, &bolt.Options{ReadOnly: true, Timeout: lockWait})
 		return err
 	})
 	if err != nil {
@@ -177,10 +240,63 @@ func readOnly(path string, read func(tx *bolt.Tx) error) error {
 // BackupTo copies the workbook to a new file. The copy is complete, on the disk and checked
 // when the call returns. A file that is there already is left alone: that is an error.
 func (w *Workbook) BackupTo(path string) error {
+	_, err := w.backupTo(path, nil)
+	return err
+}
+
+// BackupWith is Backup, or BackupTo where a path is given, with a bench in the copy that the
+// workbook may not have: the disk is full, or something happened to the file.
+func (w *Workbook) BackupWith(path string, bench Bench) (full string, err error) {
+	return w.backupTo(path, func(tx *bolt.Tx) error { return putBench(tx, bench) })
+}
+
+// BackupWith is the Workbook's, with the bench of the seat.
+func (s Seat) BackupWith(path string, bench Bench) (full string, err error) {
+	return s.w.backupTo(path, func(tx *bolt.Tx) error { return s.put(tx, bench) })
+}
+
+func (w *Workbook) backupTo(path string, amend func(*bolt.Tx) error) (full string, err error) {
+	if path == "" {
+		return w.backup(asked, amend)
+	}
 	w.backing.Lock()
 	defer w.backing.Unlock()
-	return w.copyNamed(path, tempPattern(path), nameAnew)
+	temps := tempPattern(path)
+	if folderOf(path) == folderOf(w.path) { // where one that a kill left behind is cleared away
+		temps = tempPattern(w.path)
+	}
+	return path, w.copyNamed(path, temps, amend, nameAnew)
 }
+
+// orBackup names the newest backup of a workbook that is whole.
+func orBackup(path string) string {
+	if whole := newestWhole(path); whole != "" {
+		return fmt.Sprintf(" The newest backup that is whole is %s: foreshaft restore --workbook %s goes back to it.", whole, path)
+	}
+	return ""
+}
+
+// backupError says that a backup was not put in the place of a workbook.
+type backupError struct {
+	backup, path, whole string
+	cause               error
+}
+
+// Error says what is safe, and which other backup would do.
+func (e *backupError) Error() string {
+	var damaged *DamagedError
+	if !errors.As(e.cause, &damaged) {
+		return e.cause.Error()
+	}
+	text := fmt.Sprintf("The backup %s is damaged: %v. The workbook %s was not touched.", e.backup, damaged.Cause, e.path)
+	if e.whole != "" && e.whole != e.backup {
+		text += fmt.Sprintf(" The newest backup that is whole is %s: foreshaft restore --workbook %s %s goes back to it.", e.whole, e.path, e.whole)
+	}
+	return text
+}
+
+// Unwrap returns the cause.
+func (e *backupError) Unwrap() error { return e.cause }
 
 // nameAnew gives a complete temporary file a name that no file has.
 func nameAnew(temp, path string) error {
@@ -207,6 +323,9 @@ func (w *Workbook) Compact() (before, after int64, err error) {
 	w.use.Lock()
 	defer w.use.Unlock()
 	if err := w.ready(); err != nil {
+		return 0, 0, err
+	}
+	if err := w.whole(); err != nil {
 		return 0, 0, err
 	}
 	size := func() int64 {
@@ -241,7 +360,7 @@ func Restore(path, backup string, now time.Time) (kept string, err error) {
 		return "", sentencef("%s is the workbook itself: name a backup of it.", path)
 	}
 	if _, err := Examine(backup); err != nil {
-		return "", err
+		return "", &backupError{backup, path, newestWhole(path), err}
 	}
 	if err := os.MkdirAll(folderOf(path), 0o700); err != nil {
 		return "", &AccessError{path, "written", err}

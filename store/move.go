@@ -624,7 +624,7 @@ func within(some, others [][]byte) bool {
 }
 
 func (a *arriving) create(e *BundledEntry, name string, bodies [][]byte) error {
-	id, err := a.tx.Bucket(bucketEntries).NextSequence()
+	id, err := nextNumber(a.tx.Bucket(bucketEntries))
 	if err != nil {
 		return err
 	}

@@ -2,6 +2,7 @@ package store
 
 import (
 	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -244,7 +245,10 @@ func TestSentencesEndAsSentences(t *testing.T) {
 		ErrClosed, &InUseError{Path: "p"}, &InUseError{Path: "p", Owner: Owner{PID: 3}}, &NewerError{Path: "p"},
 		&DamagedError{Path: "p", Cause: cause}, &DamagedError{Path: "p", Cause: cause, Backup: "b"},
 		&DamagedError{Path: "p", Cause: cause, SetAside: "s"}, &DamagedError{Path: "p", Cause: cause, SetAside: "s", Backup: "b"},
-		&AccessError{"p", "saved", cause}, &AccessError{"p", "saved", os.ErrPermission}, &NotFoundError{ID: 1},
+		&AccessError{"p", "saved", cause}, &MovedError{"p"}, &MissingError{Path: "p", Backup: "b", Count: 2}, &MissingError{Path: "p", Empty: true, Count: 1},
+		&CopyError{AccessError{"p", "written", cause}}, &CopyError{AccessError{"p", "written", fs.ErrExist}}, &CopyError{AccessError{"f/p", "written", fs.ErrNotExist}},
+		&CopyError{AccessError{"p", "opened", fs.ErrNotExist}}, &CopyError{AccessError{"p", "written", syscall.ENOSPC}}, &CopyError{AccessError{"p", "written", syscall.EROFS}},
+		&CopyError{AccessError{"p", "written", os.ErrPermission}}, &CopyError{AccessError{os.TempDir(), "written", cause}}, &backupError{"b", "p", "w", &DamagedError{Path: "b", Cause: cause}}, &AccessError{"p", "saved", os.ErrPermission}, &NotFoundError{ID: 1},
 		&NotFoundError{ID: 1, Revision: 2}, &InvalidError{"The bench", cause}, &MigrationError{Path: "p", Cause: cause, Backup: "b"},
 		&SettingsError{"p", "saved", cause}, &SettingsError{"p", "saved", syscall.ENOSPC}, &SettingsError{"p", "read", &record.Error{Path: "theme", Message: "must be light"}},
 	} {

@@ -104,7 +104,7 @@ func putSealedParts(tx *bolt.Tx, parts []part.Part, bodies [][]byte) error {
 	for i, p := range parts {
 		at, err := lookUp(ids, "the place of a part", []byte(p.ID))
 		if err == nil && at == 0 {
-			if at, err = drawer.NextSequence(); err == nil {
+			if at, err = nextNumber(drawer); err == nil {
 				err = putSealed(ids, []byte(p.ID), number(at))
 			}
 		}

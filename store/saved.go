@@ -190,7 +190,7 @@ func (s *saving) put(tx *bolt.Tx) (Entry, bool, error) {
 			return finish(tx, id, r)
 		}
 	} else {
-		if id, err = tx.Bucket(bucketEntries).NextSequence(); err != nil {
+		if id, err = nextNumber(tx.Bucket(bucketEntries)); err != nil {
 			return Entry{}, false, err
 		}
 		if err := putSealed(names, key, number(id)); err != nil {

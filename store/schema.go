@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 
@@ -10,7 +11,7 @@ import (
 // The buckets of the workbook. Summaries, times and contents of what is saved
 // lie apart, so that a list of ten thousand entries reads no contents.
 var (
-	bucketAbout     = []byte("about")     // "schema" → sealed number
+	bucketAbout     = []byte("about")     // "schema", "first backup" → sealed number
 	bucketBench     = []byte("bench")     // "job", "view"; of a seat "job", "view", "choices", 0, its name → sealed JSON
 	bucketParts     = []byte("parts")     // sequence → sealed JSON of a part
 	bucketPartIDs   = []byte("part ids")  // a part's id → sealed sequence
@@ -24,6 +25,9 @@ var (
 var (
 	allBuckets = [][]byte{bucketAbout, bucketBench, bucketParts, bucketPartIDs, bucketEntries, bucketNames, bucketRevisions, bucketBodies, bucketCustomers}
 	keySchema  = []byte("schema")
+	// keyFirstBackup is the number from which on backups are of this workbook, 1 where there is
+	// no such record.
+	keyFirstBackup = []byte("first backup")
 )
 
 // A migration brings a workbook from one schema version to the next. All that
@@ -140,7 +144,10 @@ func checkLayout(tx *bolt.Tx) error {
 			return &brokenError{fmt.Sprintf("its bucket %q", name), "is missing"}
 		}
 		b.Cursor().First()
-		b.Cursor().Last()
+		last, _ := b.Cursor().Last()
+		if counted := bytes.Equal(name, bucketParts) || bytes.Equal(name, bucketEntries); counted && sequence(last) > b.Sequence() {
+			return &brokenError{fmt.Sprintf("the count of its bucket %q", name), "is too low"}
+		}
 	}
 	bench := tx.Bucket(bucketBench)
 	for _, key := range [][]byte{keyJob, keyView} {
@@ -161,7 +168,7 @@ func checkSeals(tx *bolt.Tx, name []byte) error {
 // migrate runs the steps that the workbook still needs, all or none.
 func (w *Workbook) migrate(from int, steps []migration) error {
 	to := schemaOf(steps)
-	copied, err := w.backup(fmt.Sprintf("schema%d", from))
+	copied, err := w.backup(fmt.Sprintf("schema%d", from), nil)
 	if err != nil {
 		return err
 	}

@@ -88,13 +88,24 @@ func (s Seat) Save(bench Bench) error {
 	if err != nil {
 		return err
 	}
-	return s.w.update(func(tx *bolt.Tx) error {
-		b := tx.Bucket(bucketBench)
-		if err := putSealed(b, s.key(keyJob), body); err != nil {
-			return err
-		}
-		return putSealed(b, s.key(keyView), bench.View)
-	})
+	return s.w.update(func(tx *bolt.Tx) error { return s.putSealed(tx, body, bench.View) })
+}
+
+// put is Save inside a transaction.
+func (s Seat) put(tx *bolt.Tx, bench Bench) error {
+	body, err := encodeJob("The bench", bench.Job)
+	if err != nil {
+		return err
+	}
+	return s.putSealed(tx, body, bench.View)
+}
+
+func (s Seat) putSealed(tx *bolt.Tx, body, view []byte) error {
+	b := tx.Bucket(bucketBench)
+	if err := putSealed(b, s.key(keyJob), body); err != nil {
+		return err
+	}
+	return putSealed(b, s.key(keyView), view)
 }
 
 // Choices returns what was chosen at the seat, with the Format alone where nothing was.

@@ -12,6 +12,7 @@ package store
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -30,6 +31,8 @@ const lockWait = time.Second
 
 // Options is what Open needs from outside.
 type Options struct {
+	// New makes a new workbook although there are backups of one that is not there any more.
+	New     bool
 	Clock   func() time.Time // nil is the computer's clock; called from several goroutines
 	Program string           // name and version, for the message to a second process
 }
@@ -53,6 +56,10 @@ type Workbook struct {
 	file    *os.File    // the database's own, which holds the lock
 	info    fs.FileInfo // of that file
 
+	judging sync.Mutex
+	judged  string // the newest backup when it was last looked which is whole
+	sure    string // that one
+
 	noting   sync.Mutex
 	looked   time.Time // when it was last looked whether a backup is due
 	closing  bool
@@ -63,8 +70,9 @@ type Workbook struct {
 }
 
 // Open opens the workbook at a path and creates it, filled with samples, when
-// there is no file or an empty one. The errors are *InUseError, *NewerError,
-// *DamagedError, *AccessError, *MigrationError or another sentence.
+// there is no file or an empty one, unless there are backups of one and New is not set.
+// The errors are *InUseError, *NewerError, *DamagedError, *MissingError, *AccessError,
+// *MigrationError or another sentence.
 func Open(path string, opt Options) (*Workbook, error) { return open(path, opt, migrations) }
 
 func open(path string, opt Options, steps []migration) (*Workbook, error) {
@@ -79,7 +87,7 @@ func open(path string, opt Options, steps []migration) (*Workbook, error) {
 	if real, err := filepath.EvalSymlinks(path); err == nil {
 		path = real
 	}
-	fresh, err := create(path, schemaOf(steps))
+	fresh, err := create(path, schemaOf(steps), opt.New)
 	if err != nil {
 		return nil, err
 	}
@@ -96,8 +104,16 @@ func open(path string, opt Options, steps []migration) (*Workbook, error) {
 	return w, nil
 }
 
-// connect opens the database and takes its lock.
+// connect opens the database and takes its lock. Before it is opened for writing, which
+// follows the list of free pages, it is looked whether that can be followed.
 func (w *Workbook) connect() error {
+	if err := w.lookFirst(); err != nil {
+		return err
+	}
+	return w.openToWrite()
+}
+
+func (w *Workbook) openToWrite() error {
 	const attempts = 3
 	for range attempts {
 		err := guard(func() (err error) {
@@ -119,6 +135,42 @@ func (w *Workbook) connect() error {
 	}
 	return &fs.PathError{Op: "open", Path: w.path, Err: errors.New("the file keeps being replaced")}
 }
+
+// lookFirst opens the database for reading, which takes no look at free pages, and makes sure
+// that it can be followed.
+func (w *Workbook) lookFirst() error {
+	err := guard(func() (err error) {
+		w.db, err = bolt.Open(w.path, 0o600, &bolt.Options{ReadOnly: true, Timeout: lockWait, OpenFile: w.keepFile})
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	err = w.view(func(tx *bolt.Tx) error {
+		info, err := w.file.Stat()
+		if err != nil {
+			return err
+		}
+		if err := checkSize(tx, info.Size()); err != nil {
+			return err
+		}
+		headers, err := checkWays(w.file, info.Size())
+		if err == nil && headers < 2 {
+			w.trouble(errHeader)
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	err = guard(w.db.Close)
+	w.db = nil
+	return err
+}
+
+// errHeader is noted where the newer of the two headers of the file may be the one that is lost:
+// the database falls back to the change before, as it does after a power cut.
+const errHeader = sentence("One of the two headers of the workbook cannot be read, as after a power cut. The last change before that may be missing; everything else is there, and nothing more is lost by it.")
 
 // keepFile opens the database's file and remembers it: after a panic inside the
 // database there is no other way to release the lock.
@@ -143,16 +195,6 @@ func (w *Workbook) inPlace() bool {
 func (w *Workbook) settle(program string, steps []migration) error {
 	schema, known := 0, schemaOf(steps)
 	err := w.view(func(tx *bolt.Tx) (err error) {
-		info, err := w.file.Stat()
-		if err != nil {
-			return err
-		}
-		if err := checkSize(tx, info.Size()); err != nil {
-			return err
-		}
-		if err := checkWays(w.file, info.Size()); err != nil {
-			return err
-		}
 		if foreign(tx) {
 			return sentencef("%s is a database of another program. It was not changed; choose another workbook with --workbook PATH.", w.path)
 		}
@@ -189,7 +231,7 @@ func (w *Workbook) own(program string) {
 	}
 	w.owner = thisProcess(program, w.clock())
 	if err := writeOwner(w.path, w.owner); err != nil {
-		w.trouble(&AccessError{ownerPath(w.path), "written", err})
+		w.trouble(fmt.Errorf("A second program could not be told that this one has the workbook open; nothing is lost by that. %w", &CopyError{AccessError{ownerPath(w.path), "written", err}}))
 	}
 	clearTemps(w.path)
 }
@@ -197,8 +239,38 @@ func (w *Workbook) own(program string) {
 // lookThrough looks at every page, which takes too long to open with. Nothing is written
 // before: a page that is bent could take the program with it, or bend others.
 func (w *Workbook) lookThrough() {
-	w.unsound = checkPages(w.path)
-	close(w.sound)
+	defer close(w.sound)
+	w.unsound = w.look()
+	if w.unsound != nil {
+		w.trouble(w.unsound)
+	}
+}
+
+// look looks at every page of the open file.
+func (w *Workbook) look() error {
+	var broken *brokenError
+	switch err := checkPagesOf(w.file); {
+	case err == nil:
+		return nil
+	case errors.As(err, &broken):
+		return w.damaged(err)
+	default:
+		return &AccessError{w.path, "read", err}
+	}
+}
+
+// whole returns why nothing may be written, once every page was looked through. Where the disk
+// could not read them then, it is tried again. The caller holds writing, or use alone.
+func (w *Workbook) whole() error {
+	<-w.sound
+	var access *AccessError
+	if errors.As(w.unsound, &access) {
+		w.unsound = w.look()
+	}
+	if w.unsound == nil && !w.inPlace() {
+		return &MovedError{w.path}
+	}
+	return w.unsound
 }
 
 // refuse turns what kept the workbook from opening into an error for a person
@@ -368,8 +440,8 @@ func (w *Workbook) update(change func(*bolt.Tx) error) error {
 	if err := w.ready(); err != nil {
 		return err
 	}
-	if <-w.sound; w.unsound != nil {
-		return w.explain(w.unsound)
+	if err := w.whole(); err != nil {
+		return err
 	}
 	tx, err := w.begin(true)
 	if err != nil {
@@ -418,5 +490,20 @@ func (w *Workbook) explain(err error) error {
 }
 
 func (w *Workbook) damaged(cause error) error {
-	return &DamagedError{Path: w.path, Backup: newestBackup(w.path), Cause: cause}
+	return &DamagedError{Path: w.path, Backup: w.newestWhole(), Cause: cause}
+}
+
+// newestWhole is the function of that name, which reads all of a backup, once for as long as
+// there is no newer one.
+func (w *Workbook) newestWhole() string {
+	w.judging.Lock()
+	defer w.judging.Unlock()
+	newest := ""
+	if list := backups(w.path); len(list) > 0 {
+		newest = list[len(list)-1].path
+	}
+	if newest != w.judged {
+		w.judged, w.sure = newest, newestWhole(w.path)
+	}
+	return w.sure
 }

@@ -24,7 +24,7 @@ type Keeper interface {
 	// SaveBench keeps the working bench: it is on disk when it returns nil.
 	SaveBench(j *job.Job, view []byte) error
 	// Trouble says what went wrong beside the work since it was asked last, such as a backup
-	// that failed; empty where nothing did. It is asked after each SaveBench.
+	// that failed; empty where nothing did.
 	Trouble() string
 	// Save keeps a bench, one build of it or its bow under a name. It returns how many
 	// revisions there are now and whether this one is new.
@@ -99,6 +99,8 @@ type App struct {
 	// leaves without it.
 	quitting, final, refused bool
 	quits                    int // how often the user wanted to leave
+	// failure is why the bench is not kept, nil when it is or may be.
+	failure error
 }
 
 // New returns the program.
@@ -182,12 +184,34 @@ type (
 		from <-chan any
 		what any
 	}
-	giveUp struct{ quit int } // which wish to leave it goes with
+	giveUp   struct{ quit int } // which wish to leave it goes with
+	lookNow  struct{}
+	looked   struct{ trouble string }
+	tryAgain struct{} // to keep the bench
 )
 
 // Init turns the mouse on where it was chosen, and reads who the customers are; the size
 // comes by itself.
-func (a *App) Init() tea.Cmd { return tea.Batch(mouse(a.mouse), a.answer(bench.List{})) }
+func (a *App) Init() tea.Cmd {
+	return tea.Batch(mouse(a.mouse), a.answer(bench.List{}), look(lookFirst))
+}
+
+// When it is looked what went wrong beside the work: the backup of the day is made then, and
+// later, where nothing is changed that would tell.
+const (
+	lookFirst = 5 * time.Second
+	lookAgain = time.Minute
+)
+
+func look(after time.Duration) tea.Cmd {
+	return tea.Tick(after, func(time.Time) tea.Msg { return lookNow{} })
+}
+
+func (a *App) tellTrouble(words string) {
+	if words != "" {
+		a.bench.Alert("%s", words)
+	}
+}
 
 func mouse(on bool) tea.Cmd {
 	if on {
@@ -251,6 +275,15 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		return a, tea.Batch(read, a.keep(), a.next(nil))
 	case Leave:
 		return a, a.leaveNow(msg)
+	case lookNow:
+		return a, func() tea.Msg { return looked{a.keeper.Trouble()} }
+	case looked:
+		a.tellTrouble(msg.trouble)
+		return a, look(lookAgain)
+	case tryAgain:
+		if a.failure != nil && !a.quitting {
+			return a, a.keep()
+		}
 	case newPart:
 		if msg.err != nil {
 			a.bench.Alert("A new part cannot be kept. %v", msg.err)
@@ -264,12 +297,12 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		if msg.err != nil {
 			a.bench.Alert("This holds for now, but was not kept for the next time. %v", msg.err)
 		}
-		return a, a.next(nil)
+		return a, a.next(msg.err)
 	case copied:
 		a.bench.Copied(msg.what, msg.err)
 	case written:
 		a.bench.Written(msg.what, msg.path, msg.err)
-		return a, a.next(nil)
+		return a, a.next(msg.err)
 	case news:
 		a.bench.Told(msg.work, msg.what)
 		return a, hear(msg.work, msg.from)
@@ -559,14 +592,18 @@ func (a *App) view() []byte {
 func (a *App) afterSave(msg savedBench) tea.Cmd {
 	a.saving = false
 	err := msg.err
-	if err == nil && msg.trouble != "" {
-		a.bench.Alert("Beside your work, which is saved, something failed. %s", msg.trouble)
+	was := a.failure
+	if a.failure = err; err == nil {
+		if was != nil && !a.quitting {
+			a.bench.Say("Everything is saved now.")
+		}
+		a.tellTrouble(msg.trouble)
 	}
 	if err != nil {
 		a.saved = nil
-		what := "The bench is still here, and the next change tries again."
+		what := "The bench is still here, and it is tried again."
 		if a.callOff() {
-			what = "So what you asked for was not done. The bench is still here, and the next change tries again."
+			what = "So what you asked for was not done. The bench is still here, and it is tried again."
 		}
 		if a.quitting {
 			what = "Quit again to leave without saving."
@@ -580,7 +617,7 @@ func (a *App) afterSave(msg savedBench) tea.Cmd {
 		return a.leave(err)
 	}
 	if err != nil {
-		return a.begin()
+		return tea.Batch(a.begin(), tea.Tick(retry, func(time.Time) tea.Msg { return tryAgain{} }))
 	}
 	a.refused = false
 	return tea.Batch(a.keep(), a.begin())
@@ -618,6 +655,9 @@ func (a *App) afterSaveAs(msg savedName) {
 	}
 }
 
+// retry is how long it takes until a save that failed is tried again.
+const retry = 10 * time.Second
+
 // patience is how long quitting waits for a disk that does not answer.
 const patience = 3 * time.Second
 
@@ -633,6 +673,9 @@ func (a *App) quit() tea.Cmd {
 	a.bench.Say("Saving …")
 	return tea.Batch(tea.Tick(patience, func(time.Time) tea.Msg { return this }), a.leave(nil))
 }
+
+// Failure returns why the last change is not on disk, as far as that is known.
+func (a *App) Failure() error { return a.failure }
 
 // Unsaved reports whether the last change is not known to be on disk.
 func (a *App) Unsaved() bool { return a.saving || a.saved != a.bench.Job() || len(a.asked) > 0 }

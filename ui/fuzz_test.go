@@ -101,5 +101,5 @@ func (closedShelf) Read(string) ([]byte, error)                        { return 
 func (closedShelf) TakeIn([]byte, string, bool) (bench.Intake, error) {
 	return bench.Intake{}, errClosed
 }
-func (closedShelf) Backup(string) (string, error)        { return "", errClosed }
-func (closedShelf) Kept() (*job.Job, []part.Part, error) { return nil, nil, errClosed }
+func (closedShelf) Backup(string, *job.Job) (string, error) { return "", errClosed }
+func (closedShelf) Kept() (*job.Job, []part.Part, error)    { return nil, nil, errClosed }

@@ -42,17 +42,19 @@ func TestWhatGoesWrongBesideTheWorkIsToldWithTheNextChange(t *testing.T) {
 	s.keeper.trouble = "The daily backup could not be written."
 	s.keeper.mu.Unlock()
 	s.letters("+")
-	s.shows("Beside your work, which is saved, something failed. The daily backup could not be written.")
+	s.shows("The daily backup could not be written.")
 	s.letters("+")
 	s.settled()
-	if strings.Contains(s.app.View(), "Beside your work") {
+	if strings.Contains(s.app.View(), "The daily backup") {
 		t.Error("it is told again and again")
 	}
 }
 
-// The copy has what is on the screen, also what was changed just before.
+// The copy has what is on the screen, also what was changed just before, and what the disk did
+// not take.
 func TestABackupHasTheBenchAsItIsSeen(t *testing.T) {
 	s := newSitting(t)
+	s.keeper.fail(errDisk)
 	s.letters("++Bstick.db")
 	s.key(tea.KeyEnter)
 	s.shows("The workbook is copied and checked: /here/stick.db")
@@ -61,6 +63,45 @@ func TestABackupHasTheBenchAsItIsSeen(t *testing.T) {
 	if len(s.keeper.backups) != 1 || s.keeper.backups[0] != "stick.db: "+string(s.bytes()) {
 		t.Errorf("the copy is %q", s.keeper.backups)
 	}
+}
+
+// Where nothing is changed a backup that failed is told all the same.
+func TestWhatGoesWrongBesideTheWorkIsToldWithoutAChange(t *testing.T) {
+	s := newSitting(t)
+	s.keeper.mu.Lock()
+	s.keeper.trouble = "The daily backup could not be written."
+	s.keeper.mu.Unlock()
+	s.take(lookNow{})
+	s.shows("The daily backup could not be written.")
+}
+
+// The disk has room again: nobody has to press a key for that.
+func TestASaveThatFailedIsTriedAgainByItself(t *testing.T) {
+	s := newSitting(t)
+	s.keeper.fail(errDisk)
+	s.letters("+")
+	s.shows("NOT SAVED")
+	s.take(tryAgain{})
+	s.shows("NOT SAVED")
+	s.keeper.fail(nil)
+	s.take(tryAgain{})
+	s.shows("Everything is saved now.")
+	if !bytes.Equal(s.bytes(), s.keeper.last()) || s.app.Failure() != nil {
+		t.Error("it is not")
+	}
+}
+
+// What is asked must be there to read also while something else is wrong.
+func TestAQuestionIsShownBesideAnAlert(t *testing.T) {
+	s := newSitting(t)
+	s.keeper.fail(errDisk)
+	s.letters("+")
+	s.shows("NOT SAVED")
+	s.letters("B")
+	s.shows("Back up the workbook to which new file?")
+	s.take(tryAgain{})
+	s.shows("NOT SAVED")
+	s.shows("Back up the workbook to which new file?")
 }
 
 func TestMovingAboutSavesNothing(t *testing.T) {

@@ -75,7 +75,7 @@ func TestWhatOneTerminalChangesIsToldToTheOthersAlone(t *testing.T) {
 		t.Errorf("with others: %v", err)
 	}
 	b.leave()
-	if err := a.alone(func() error { return errUnsaved }); !errors.Is(err, errUnsaved) {
+	if err := a.alone(func() error { return errNoTerminal }); !errors.Is(err, errNoTerminal) {
 		t.Errorf("alone: %v", err)
 	}
 	a.leave()

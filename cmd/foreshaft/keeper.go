@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 
 	"github.com/aymanbagabas/go-osc52/v2"
 
@@ -27,8 +28,9 @@ type keeper struct {
 	others *member
 	screen io.Writer
 	// folder is where its files are, by name alone; empty is anywhere on this computer.
-	folder string
-	told   int // how many of the workbook's troubles were told
+	folder  string
+	telling sync.Mutex
+	told    int // how many of the workbook's troubles were told
 }
 
 func (k *keeper) SaveBench(j *job.Job, view []byte) error {
@@ -39,8 +41,10 @@ func (k *keeper) SaveBench(j *job.Job, view []byte) error {
 }
 
 // Trouble says what went wrong beside the work since it was asked last, such as a backup
-// that failed. One save at a time asks.
+// that failed.
 func (k *keeper) Trouble() string {
+	k.telling.Lock()
+	defer k.telling.Unlock()
 	troubles := k.book.Troubles()
 	var words []string
 	for _, t := range troubles[k.told:] {

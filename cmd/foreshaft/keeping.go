@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -16,11 +18,47 @@ import (
 // atMostOne refuses more than one argument with a sentence.
 func atMostOne(sentence string) cobra.PositionalArgs {
 	return func(_ *cobra.Command, args []string) error {
-		if len(args) > 1 {
+		if len(args) > 1 || len(args) == 1 && args[0] == "" {
 			return badInput{errors.New(sentence)}
 		}
 		return nil
 	}
+}
+
+// holds says what a workbook has in it.
+func holds(h *store.Health) string {
+	return fmt.Sprintf("%s, %s, %s saved with %s, version %d", counted(h.Parts, "part"), counted(h.Customers, "customer"), fmt.Sprint(h.Entries), counted(h.Revisions, "revision"), h.Schema)
+}
+
+func counted(n int, what string) string {
+	if n != 1 {
+		what += "s"
+	}
+	return fmt.Sprintf("%d %s", n, what)
+}
+
+// whenAndWhy says of when a backup is, and why it was made.
+func whenAndWhy(b store.BackupFile) string {
+	why := map[string]string{"daily": "the one of that day", "asked": "asked for"}[b.Why]
+	if why == "" {
+		why = "before a change of version"
+	}
+	return b.Made.Local().Format("2006-01-02 15:04") + ", " + why
+}
+
+// beside returns the file that is named, which may be one beside the workbook.
+func beside(workbook, name string) string {
+	if _, err := os.Stat(name); err != nil && name == filepath.Base(name) {
+		if there := filepath.Join(filepath.Dir(workbook), name); exists(there) {
+			return there
+		}
+	}
+	return name
+}
+
+func exists(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
 }
 
 // mega writes a size of a file.
@@ -39,28 +77,34 @@ func checkCommand() *cobra.Command {
 		Long: "Read every page and every record of the workbook, or of the file that is named, such as a backup, and say what it holds or what is damaged. Nothing is changed.\n" +
 			"Exit status: 0 it is whole, 1 it is damaged, in use or could not be read, 2 the usage is wrong.",
 		Example: "  foreshaft check\n  foreshaft check workbook.backup-0007-20260102T150405Z-daily.db",
-		Args:    atMostOne("check takes one file at most"),
+		Args:    atMostOne("check takes one file at most, and not an empty name"),
 		RunE: func(c *cobra.Command, args []string) error {
 			path := workbook
 			if len(args) == 1 {
 				if workbook != "" {
 					return badInput{errors.New("check reads one file: name it, or give --workbook")}
 				}
-				path = args[0]
+				book, err := bookPath("")
+				if err != nil {
+					return err
+				}
+				path = beside(book, args[0])
 			}
 			path, err := bookPath(path)
 			if err != nil {
 				return err
+			}
+			if len(args) == 0 && !exists(path) {
+				return noWorkbook(path)
 			}
 			h, err := store.Examine(path)
 			if err != nil {
 				return err
 			}
 			out := c.OutOrStdout()
-			err = errors.Join(say(out, "%s is whole: %s.", h.Path, mega(h.Bytes)),
-				say(out, "%d parts, %d customers, %d saved with %d revisions, version %d.", h.Parts, h.Customers, h.Entries, h.Revisions, h.Schema))
+			err = errors.Join(say(out, "%s is whole: %s.", h.Path, mega(h.Bytes)), say(out, "%s.", holds(h)))
 			for _, b := range h.Backups {
-				err = errors.Join(err, say(out, "backup %s, %s", b.Path, b.Why))
+				err = errors.Join(err, say(out, "backup %s, %s, %s", b.Path, mega(b.Bytes), whenAndWhy(b)))
 			}
 			return err
 		},
@@ -78,19 +122,24 @@ func backupCommand() *cobra.Command {
 			"The program makes a backup each day that it is used, keeps five of those, and one before each change of version.\n" +
 			"Exit status: 0 done, 1 the workbook is in use, damaged or could not be copied, 2 the usage is wrong.",
 		Example: "  foreshaft backup\n  foreshaft backup /media/stick/workbook.db",
-		Args:    atMostOne("backup takes one file at most"),
+		Args:    atMostOne("backup takes one file at most, and not an empty name"),
 		RunE: func(c *cobra.Command, args []string) error {
 			return withExisting(workbook, func(book *store.Workbook) error {
-				to, err := "", error(nil)
-				if len(args) == 1 {
-					to, err = args[0], book.BackupTo(args[0])
-				} else {
-					to, err = book.Backup()
+				if len(args) == 0 {
+					to, err := book.Backup()
+					if err != nil {
+						return err
+					}
+					return say(c.OutOrStdout(), "The workbook is copied and checked: %s", to)
+				}
+				to, err := filepath.Abs(args[0])
+				if err == nil {
+					err = book.BackupTo(to)
 				}
 				if err != nil {
 					return err
 				}
-				return say(c.OutOrStdout(), "The workbook is copied to %s.", to)
+				return say(c.OutOrStdout(), "The workbook is copied and checked: %s", to)
 			})
 		},
 	}
@@ -106,7 +155,7 @@ func restoreCommand() *cobra.Command {
 		Long: "Put a backup, the newest where none is named, in the place of the workbook. The backup is checked first. The workbook that is there now is kept beside it under another name, and the backup stays too.\n" +
 			"Exit status: 0 done, 1 the workbook is in use, or the backup is damaged or not there, 2 the usage is wrong.",
 		Example: "  foreshaft restore\n  foreshaft restore workbook.backup-0007-20260102T150405Z-daily.db",
-		Args:    atMostOne("restore takes one backup at most"),
+		Args:    atMostOne("restore takes one backup at most, and not an empty name"),
 		RunE: func(c *cobra.Command, args []string) error {
 			path, err := bookPath(workbook)
 			if err != nil {
@@ -114,7 +163,7 @@ func restoreCommand() *cobra.Command {
 			}
 			from := ""
 			if len(args) == 1 {
-				from = args[0]
+				from = beside(path, args[0])
 			} else if list := store.Backups(path); len(list) > 0 {
 				from = list[len(list)-1].Path
 			} else {
@@ -124,7 +173,11 @@ func restoreCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			words := fmt.Sprintf("%s is as the backup %s has it.", path, from)
+			h, err := store.Examine(path)
+			if err != nil {
+				return err
+			}
+			words := fmt.Sprintf("%s is as the backup %s has it: %s.", path, from, holds(h))
 			if kept != "" {
 				words += " What was there is kept as " + kept + "."
 			}

@@ -85,11 +85,11 @@ func exportCommand() *cobra.Command {
 
 // entryNamed finds the one thing saved under a name.
 func entryNamed(book *store.Workbook, name string) (store.Entry, error) {
-	list, err := book.List()
-	if err != nil {
+	list, err := book.List() // of a damaged workbook, what can still be read
+	found := called(list, name)
+	if len(found) == 0 && err != nil {
 		return store.Entry{}, err
 	}
-	found := called(list, name)
 	if len(found) == 0 {
 		return store.Entry{}, badInput{fmt.Errorf("nothing is saved as %q; foreshaft saved lists what is", label.Clean(name))}
 	}

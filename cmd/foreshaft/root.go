@@ -20,6 +20,7 @@ func rootCommand() *cobra.Command {
 		RunE:          func(c *cobra.Command, _ []string) error { return openScreen(opt) },
 	}
 	workbookFlag(root, &opt.workbook)
+	root.Flags().BoolVar(&opt.anew, "new", false, "begin with a new workbook where there are only backups of one; they stay")
 	root.Flags().StringVar(&opt.theme, "theme", "", "light, dark or mono (else by the terminal's background)")
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
 		return badInput{fmt.Errorf("%w; foreshaft --help lists what there is", err)}

@@ -20,6 +20,7 @@ import (
 type screenOptions struct {
 	workbook string
 	theme    string
+	anew     bool             // although there are backups of a workbook
 	clock    func() time.Time // of the workbook; nil is the computer's
 }
 
@@ -27,7 +28,20 @@ type screenOptions struct {
 var errNoTerminal = errors.New("the bench needs a terminal on standard input and output.\n" +
 	"For figures through a pipe use: foreshaft figures FILE|- [--json]")
 
-var errUnsaved = errors.New("the last change may not be on disk: the disk did not take it")
+// unsaved says at the end that what was changed last is not kept.
+type unsaved struct {
+	path  string
+	cause error // nil where the disk did not answer
+}
+
+func (e *unsaved) Error() string {
+	if e.cause == nil {
+		return "the last change may not be in " + e.path + ": the disk did not answer"
+	}
+	return fmt.Sprintf("what was changed since the screen said NOT SAVED is not in %s. %v", e.path, e.cause)
+}
+
+func (e *unsaved) Unwrap() error { return e.cause }
 
 // openScreen runs the bench. Everything is wired together here.
 func openScreen(opt screenOptions) error {
@@ -35,12 +49,12 @@ func openScreen(opt screenOptions) error {
 	if err != nil {
 		return err
 	}
-	book, err := openBook(opt.workbook, opt.clock)
+	book, err := openBook(opt.workbook, store.Options{Clock: opt.clock, New: opt.anew})
 	if err != nil {
 		return err
 	}
 	err = show(book, set, new(hub), nil)
-	if errors.Is(err, errUnsaved) {
+	if lost := (*unsaved)(nil); errors.As(err, &lost) && lost.cause == nil {
 		fmt.Fprintln(os.Stderr, "foreshaft: waiting for the disk; Ctrl+C ends at once")
 	}
 	return errors.Join(err, closeBook(book))

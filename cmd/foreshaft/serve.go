@@ -93,7 +93,7 @@ func serveTerminals(c *cobra.Command, opt serveOptions) error {
 			return err
 		}
 	}
-	book, err := openBook(opt.workbook, time.Now)
+	book, err := openBook(opt.workbook, store.Options{})
 	if err != nil {
 		return err
 	}
@@ -178,11 +178,7 @@ func (s *shop) sit(t *serve.Terminal) (goodbye string) {
 		options: []tea.ProgramOption{tea.WithInput(t), tea.WithOutput(t), tea.WithoutSignalHandler(), tea.WithEnvironment(append([]string{"TERM=" + t.Term}, t.Env...))},
 		sizes:   t.Sizes, leave: t.Leave,
 	}
-	switch err := sit.run(s.terminals); {
-	case errors.Is(err, errUnsaved):
-		s.log("the last change at " + t.Name + " may not be on the disk: it did not take it")
-		return readable(err)
-	case err != nil:
+	if err := sit.run(s.terminals); err != nil {
 		s.log(t.Name + ": " + readable(err))
 		return readable(err)
 	}

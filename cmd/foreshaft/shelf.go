@@ -110,15 +110,22 @@ func (k *keeper) Read(path string) ([]byte, error) {
 }
 
 // Backup copies the workbook beside it where no path is given.
-func (k *keeper) Backup(path string) (string, error) {
-	if path == "" {
-		return k.book.Backup()
+func (k *keeper) Backup(path string, j *job.Job) (full string, err error) {
+	if path != "" {
+		if full, err = k.path(path); err != nil {
+			return path, err
+		}
 	}
-	full, err := k.path(path)
+	// The view goes with the next bench that is kept.
+	kept, _, err := k.load()
 	if err != nil {
-		return path, err
+		kept.View = nil
 	}
-	return full, k.book.BackupTo(full)
+	kept.Job = j
+	if k.seat != nil {
+		return k.seat.BackupWith(full, kept)
+	}
+	return k.book.BackupWith(full, kept)
 }
 
 func (k *keeper) Kept() (*job.Job, []part.Part, error) {

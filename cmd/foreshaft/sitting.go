@@ -64,7 +64,7 @@ func (s *sitting) run(terminals *hub) error {
 	if _, err = program.Run(); err != nil && !errors.Is(err, tea.ErrInterrupted) {
 		err = fmt.Errorf("the screen stopped: %w", err)
 	} else if err = nil; app.Unsaved() {
-		err = errUnsaved
+		err = &unsaved{s.book.Path(), app.Failure()}
 	}
 	return err
 }
@@ -83,7 +83,7 @@ func (s *sitting) app(others *member) (*ui.App, error) {
 	opt := ui.Options{
 		Keeper: k, View: kept.View, Trouble: s.set.trouble(), Heard: s.heard,
 		Bench: bench.Options{
-			Keys: s.set.keys, Paint: s.set.paint, Ground: s.ground, Choices: s.set.choices, About: s.set.about(),
+			Keys: s.set.keys, Paint: s.set.paint, Ground: s.ground, Choices: s.set.choices, About: append([]string{"The workbook is " + s.book.Path() + "."}, s.set.about()...),
 			Job: kept.Job, Drawer: drawer, Samples: store.SampleBench(),
 		},
 	}

@@ -133,14 +133,14 @@ func (opt *ticketOptions) read(c *cobra.Command) (*job.Job, ticket.Origin, error
 
 // printable finds the build or bench saved under a name, the build where both have it.
 func printable(book *store.Workbook, name string) (store.Entry, error) {
-	list, err := book.List()
-	if err != nil {
-		return store.Entry{}, err
-	}
+	list, err := book.List() // of a damaged workbook, what can still be read
 	of := func(kind store.Kind) []store.Entry {
 		return slices.DeleteFunc(slices.Clone(list), func(e store.Entry) bool { return e.Kind != kind || e.Binned })
 	}
 	found := called(slices.Concat(of(store.KindBuild), of(store.KindBench)), name)
+	if len(found) == 0 && err != nil {
+		return store.Entry{}, err
+	}
 	if len(found) == 0 {
 		return store.Entry{}, badInput{fmt.Errorf("no build and no bench is saved as %q; foreshaft saved lists what is", label.Clean(name))}
 	}

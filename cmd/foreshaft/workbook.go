@@ -6,7 +6,6 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -19,12 +18,13 @@ func workbookFlag(c *cobra.Command, path *string) {
 }
 
 // openBook opens the workbook at a path, or where workbooks are when that is empty.
-func openBook(path string, clock func() time.Time) (*store.Workbook, error) {
+func openBook(path string, opt store.Options) (*store.Workbook, error) {
 	path, err := bookPath(path)
 	if err != nil {
 		return nil, err
 	}
-	return store.Open(path, store.Options{Clock: clock, Program: "foreshaft " + version()})
+	opt.Program = "foreshaft " + version()
+	return store.Open(path, opt)
 }
 
 // bookPath returns the path itself, or where workbooks are when that is empty.
@@ -37,11 +37,18 @@ func bookPath(path string) (string, error) {
 
 // withBook does something with a workbook that is opened for it.
 func withBook(path string, do func(*store.Workbook) error) error {
-	book, err := openBook(path, time.Now)
+	book, err := openBook(path, store.Options{})
 	if err != nil {
 		return err
 	}
-	return errors.Join(do(book), book.Close())
+	return errors.Join(do(book), closeBook(book))
+}
+
+func noWorkbook(path string) error {
+	if len(store.Backups(path)) > 0 {
+		return fmt.Errorf("there is no workbook %s, but backups of one are beside it: foreshaft restore brings the newest back", path)
+	}
+	return fmt.Errorf("there is no workbook %s yet: starting foreshaft makes one", path)
 }
 
 // withExisting is withBook for what only looks: it makes no new workbook.
@@ -51,7 +58,7 @@ func withExisting(path string, do func(*store.Workbook) error) error {
 		return err
 	}
 	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("there is no workbook %s yet: starting foreshaft makes one", path)
+		return noWorkbook(path)
 	}
 	return withBook(path, do)
 }

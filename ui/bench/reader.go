@@ -138,6 +138,9 @@ func (m *Model) help() *page {
 	p.add(theme.Plain, "%s is where a dozen of one build is weighed piece by piece and paired into arrows that weigh the same; what you tick off there stays. %s is the ticket: how the build is put together, and a sheet for the bench to build it from.",
 		m.keys.Bench.Press(keys.Dozen), m.keys.Bench.Press(keys.Print))
 	p.add(theme.Plain, "")
+	p.add(theme.Plain, "All of it is in one file, the workbook: %s names it. A copy of it is made beside it on each day that it is used, and five of them are kept; %s makes one at any time, beside it or where you say. "+
+		"With the program closed, foreshaft check looks whether it is whole, and foreshaft restore goes back to a copy.", m.keys.Bench.Press(keys.Settings), m.keys.Bench.Press(keys.Backup))
+	p.add(theme.Plain, "")
 	p.add(theme.Heading, "Before you shoot")
 	for _, s := range present.Standing {
 		p.add(theme.Plain, "%s", s)

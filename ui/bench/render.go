@@ -52,7 +52,7 @@ const (
 	mostDanger  = 5
 	mostEffect  = 3
 	mostMessage = 2
-	mostAlert   = 3
+	mostAlert   = 6
 	mostLesson  = 3
 )
 
@@ -74,6 +74,9 @@ func (m *Model) bottom(w int) []string {
 		put(theme.Changed, m.effect, mostEffect)
 	}
 	if p, ok := m.dialog.(*prompt); ok && !p.inline {
+		if m.alerting() { // which stands where the question was
+			put(theme.Plain, p.title, mostMessage)
+		}
 		out = append(out, text.Pad(" "+field(m.theme, &p.input, min(w-2, 60)), w))
 	}
 	switch {

@@ -245,7 +245,7 @@ func (s *fakeShelf) TakeIn(data []byte, name string, take bool) (Intake, error) 
 	return s.intake, s.did("take in %s as %s", data, name)
 }
 
-func (s *fakeShelf) Backup(path string) (string, error) {
+func (s *fakeShelf) Backup(path string, _ *job.Job) (string, error) {
 	return "/full/" + path, s.did("back up to %q", path)
 }
 

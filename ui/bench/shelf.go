@@ -65,9 +65,9 @@ type Shelf interface {
 	// TakeIn says what a file's contents would bring, and takes them in if it is to. The name
 	// is what a bench is called that has none.
 	TakeIn(data []byte, name string, take bool) (Intake, error)
-	// Backup copies the workbook to a new file, or beside it where no path is given, and
-	// returns where the checked copy is.
-	Backup(path string) (full string, err error)
+	// Backup copies the workbook to a new file, or beside it where no path is given, with the
+	// bench as it is, kept or not, and returns where the checked copy is.
+	Backup(path string, j *job.Job) (full string, err error)
 	// Kept returns the bench and the drawer as the workbook has them.
 	Kept() (*job.Job, []part.Part, error)
 }
