@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/creack/pty"
+	"github.com/muesli/termenv"
 	"golang.org/x/sys/unix"
 	"golang.org/x/term"
 )
@@ -237,4 +238,26 @@ func written(t *testing.T, master, program *os.File) []byte {
 		got = append(got, buf[:n]...)
 	}
 	return bytes.TrimSuffix(got, []byte(mark))
+}
+
+func TestProfileComesFromTheEnvironment(t *testing.T) {
+	for _, name := range []string{"NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE", "COLORTERM", "GOOGLE_CLOUD_SHELL", "CI"} {
+		t.Setenv(name, "")
+	}
+	_, terminal := openTerminal(t)
+	if got := Profile(terminal); got != termenv.ANSI256 {
+		t.Errorf("xterm-256color: %s", got.Name())
+	}
+	t.Setenv("COLORTERM", "truecolor")
+	if got := Profile(terminal); got != termenv.TrueColor {
+		t.Errorf("truecolor: %s", got.Name())
+	}
+	t.Setenv("NO_COLOR", "1")
+	if got := Profile(terminal); got != termenv.Ascii {
+		t.Errorf("NO_COLOR: %s", got.Name())
+	}
+	t.Setenv("NO_COLOR", "")
+	if got := Profile(&bytes.Buffer{}); got != termenv.Ascii {
+		t.Errorf("not a terminal: %s", got.Name())
+	}
 }

@@ -1,7 +1,6 @@
 package theme
 
 import (
-	"bytes"
 	"strings"
 	"testing"
 
@@ -62,28 +61,6 @@ func TestNoColourMeansNoEscapes(t *testing.T) {
 				t.Errorf("token %d gives %q", tok, got)
 			}
 		}
-	}
-}
-
-func TestProfileComesFromTheEnvironment(t *testing.T) {
-	for _, name := range []string{"NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE", "COLORTERM", "GOOGLE_CLOUD_SHELL", "CI"} {
-		t.Setenv(name, "")
-	}
-	_, terminal := openTerminal(t)
-	if got := Profile(terminal); got != termenv.ANSI256 {
-		t.Errorf("xterm-256color: %s", got.Name())
-	}
-	t.Setenv("COLORTERM", "truecolor")
-	if got := Profile(terminal); got != termenv.TrueColor {
-		t.Errorf("truecolor: %s", got.Name())
-	}
-	t.Setenv("NO_COLOR", "1")
-	if got := Profile(terminal); got != termenv.Ascii {
-		t.Errorf("NO_COLOR: %s", got.Name())
-	}
-	t.Setenv("NO_COLOR", "")
-	if got := Profile(&bytes.Buffer{}); got != termenv.Ascii {
-		t.Errorf("not a terminal: %s", got.Name())
 	}
 }
 

@@ -6,8 +6,6 @@ import (
 	"strings"
 	"syscall"
 	"time"
-
-	"golang.org/x/sys/unix"
 )
 
 // Send gives keys to the program in one write, as a terminal does with one key
@@ -42,8 +40,7 @@ func (x *Terminal) Resize(cols, rows int) {
 	if err == nil {
 		var failed error
 		err = conn.Control(func(fd uintptr) {
-			failed = unix.IoctlSetWinsize(int(fd), unix.TIOCSWINSZ,
-				&unix.Winsize{Col: uint16(cols), Row: uint16(rows)})
+			failed = setSize(fd, cols, rows)
 		})
 		if err == nil {
 			err = failed
