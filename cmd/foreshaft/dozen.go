@@ -22,8 +22,9 @@ func dozenCommand() *cobra.Command {
 			"It says whether the spread is proven to be the least there is, or below which no pairing can be.\n" +
 			"The file has {\"format\": \"foreshaft-dozen/1\", \"weights_gr\": {\"shafts\": [ … ], \"heads\": [ … ], \"inserts\": [ … ], \"nocks\": [ … ]}, \"arrows\": 12}; at least one list.\n" +
 			"Exit status: 0 done, 1 the file could not be read, 2 what it holds or the usage is wrong.",
-		Example: "  foreshaft dozen weights.json\n  foreshaft dozen - --json < weights.json",
-		Args:    exactly(1, "dozen takes one file of weights, or - for standard input"),
+		Example:           "  foreshaft dozen weights.json\n  foreshaft dozen - --json < weights.json",
+		Args:              exactly(1, "dozen takes one file of weights, or - for standard input"),
+		ValidArgsFunction: oneFile,
 		RunE: func(c *cobra.Command, args []string) error {
 			shown, err := unit.ParseSystem(units)
 			if err != nil {

@@ -64,9 +64,10 @@ func drawerImportCommand() *cobra.Command {
 			"A line with the id of a part changes that part; one without an id is a new part, unless the drawer has one with all its values. Nothing is overwritten by its name.\n" +
 			"Needed are the columns kind (shaft, insert, collar, head, nock, vanes, wrap) and what such a part cannot be without; foreshaft drawer export shows all columns.\n" +
 			"Exit status: 0 done, 1 the file or the workbook could not be read, 2 lines are refused or the usage is wrong.",
-		Example: "  foreshaft drawer import prices.csv\n  foreshaft drawer import prices.csv --take",
-		Args:    exactly(1, "drawer import takes one file, or - for standard input"),
-		RunE:    func(c *cobra.Command, args []string) error { return importFile(c, args[0], "", workbook, take, true) },
+		Example:           "  foreshaft drawer import prices.csv\n  foreshaft drawer import prices.csv --take",
+		Args:              exactly(1, "drawer import takes one file, or - for standard input"),
+		ValidArgsFunction: oneFile,
+		RunE:              func(c *cobra.Command, args []string) error { return importFile(c, args[0], "", workbook, take, true) },
 	}
 	c.Flags().BoolVar(&take, "take", false, "take the parts in; without it nothing is changed")
 	workbookFlag(c, &workbook)

@@ -27,8 +27,9 @@ func figuresCommand() *cobra.Command {
 		Short: "Compute the figures of a job file and print them",
 		Long: "Compute every figure of the builds in a job file, or of a job on standard input (-), without a terminal and without saved data.\n" +
 			"Exit status: 0 done, 1 the file could not be read, 2 the job or the usage is wrong.",
-		Example: "  foreshaft figures job.json\n  foreshaft figures - --json < job.json",
-		Args:    exactly(1, "figures takes one job file, or - for standard input"),
+		Example:           "  foreshaft figures job.json\n  foreshaft figures - --json < job.json",
+		Args:              exactly(1, "figures takes one job file, or - for standard input"),
+		ValidArgsFunction: oneFile,
 		RunE: func(c *cobra.Command, args []string) error {
 			j, err := readJob(c.InOrStdin(), args[0])
 			if err != nil {
@@ -53,6 +54,7 @@ func figuresCommand() *cobra.Command {
 
 func unitsFlag(c *cobra.Command, units *string) {
 	c.Flags().StringVar(units, "units", "", "units of the text, such as g,cm,m/s,N,m (else gr,in,ft/s,lb,yd)")
+	completeFlag(c, "units", completeUnits)
 }
 
 // readJob reads and checks a job file. A job that breaks a rule is bad input,

@@ -76,8 +76,9 @@ func checkCommand() *cobra.Command {
 		Short: "Read every record of the workbook and say whether it is whole",
 		Long: "Read every page and every record of the workbook, or of the file that is named, such as a backup, and say what it holds or what is damaged. Nothing is changed.\n" +
 			"Exit status: 0 it is whole, 1 it is damaged, in use or could not be read, 2 the usage is wrong.",
-		Example: "  foreshaft check\n  foreshaft check workbook.backup-0007-20260102T150405Z-daily.db",
-		Args:    atMostOne("check takes one file at most, and not an empty name"),
+		Example:           "  foreshaft check\n  foreshaft check workbook.backup-0007-20260102T150405Z-daily.db",
+		Args:              atMostOne("check takes one file at most, and not an empty name"),
+		ValidArgsFunction: oneFile,
 		RunE: func(c *cobra.Command, args []string) error {
 			path := workbook
 			if len(args) == 1 {
@@ -121,8 +122,9 @@ func backupCommand() *cobra.Command {
 		Long: "Copy the workbook beside it, or to a new file that is named. The copy is checked before it gets its name; a file that is there already is left alone.\n" +
 			"The program makes a backup each day that it is used, keeps five of those, and one before each change of version.\n" +
 			"Exit status: 0 done, 1 the workbook is in use, damaged or could not be copied, 2 the usage is wrong.",
-		Example: "  foreshaft backup\n  foreshaft backup /media/stick/workbook.db",
-		Args:    atMostOne("backup takes one file at most, and not an empty name"),
+		Example:           "  foreshaft backup\n  foreshaft backup /media/stick/workbook.db",
+		Args:              atMostOne("backup takes one file at most, and not an empty name"),
+		ValidArgsFunction: oneFile,
 		RunE: func(c *cobra.Command, args []string) error {
 			return withExisting(workbook, func(book *store.Workbook) error {
 				if len(args) == 0 {
@@ -154,8 +156,9 @@ func restoreCommand() *cobra.Command {
 		Short: "Put a backup in the place of the workbook; what is there is kept",
 		Long: "Put a backup, the newest where none is named, in the place of the workbook. The backup is checked first. The workbook that is there now is kept beside it under another name, and the backup stays too.\n" +
 			"Exit status: 0 done, 1 the workbook is in use, or the backup is damaged or not there, 2 the usage is wrong.",
-		Example: "  foreshaft restore\n  foreshaft restore workbook.backup-0007-20260102T150405Z-daily.db",
-		Args:    atMostOne("restore takes one backup at most, and not an empty name"),
+		Example:           "  foreshaft restore\n  foreshaft restore workbook.backup-0007-20260102T150405Z-daily.db",
+		Args:              atMostOne("restore takes one backup at most, and not an empty name"),
+		ValidArgsFunction: oneFile,
 		RunE: func(c *cobra.Command, args []string) error {
 			path, err := bookPath(workbook)
 			if err != nil {

@@ -23,8 +23,9 @@ func marksCommand() *cobra.Command {
 		Long: "Print the sight marks of one build of a job file for every yard, or metre with --units m: as text, or as a strip at true size to print, in HTML or SVG.\n" +
 			"With one mark that was shot in (sight.marks) the strip is moved to agree with it; with two or more it is on the sight's own scale.\n" +
 			"Exit status: 0 done, 1 the file could not be read, 2 the job or the usage is wrong, or the job lacks what marks need.",
-		Example: "  foreshaft marks job.json\n  foreshaft marks job.json --format html --to 80 > marks.html\n  foreshaft marks - --build \"Even keel\" --units m --format svg < job.json",
-		Args:    exactly(1, "marks takes one job file, or - for standard input"),
+		Example:           "  foreshaft marks job.json\n  foreshaft marks job.json --format html --to 80 > marks.html\n  foreshaft marks - --build \"Even keel\" --units m --format svg < job.json",
+		Args:              exactly(1, "marks takes one job file, or - for standard input"),
+		ValidArgsFunction: oneFile,
 		RunE: func(c *cobra.Command, args []string) error {
 			shown, err := unit.ParseSystem(units)
 			if err != nil {
@@ -63,6 +64,7 @@ func marksCommand() *cobra.Command {
 	c.Flags().StringVar(&from, "from", "", "nearest distance (else the nearest of the job)")
 	c.Flags().StringVar(&to, "to", "", "farthest distance (else the farthest of the job)")
 	c.Flags().StringVar(&format, "format", "txt", strings.Join(ticket.Formats, ", "))
+	choiceFlag(c, "format", ticket.Formats...)
 	unitsFlag(c, &units)
 	return c
 }

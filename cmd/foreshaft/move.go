@@ -138,8 +138,9 @@ func importCommand() *cobra.Command {
 		Long: "Read what foreshaft export wrote, a job file, or a CSV of parts, and say what it would bring. With --take it is taken in, all of it or nothing.\n" +
 			"Nothing is overwritten: something else under a name that is taken here comes as “NAME (2)”, a part whose ID is another's gets a new one, and what is here just the same is left alone.\n" +
 			"Exit status: 0 done, 1 the file or the workbook could not be read, 2 something in it is refused or the usage is wrong.",
-		Example: "  foreshaft import workbook.json\n  foreshaft import workbook.json --take\n  foreshaft import job.json --name \"From home\" --take",
-		Args:    exactly(1, "import takes one file, or - for standard input"),
+		Example:           "  foreshaft import workbook.json\n  foreshaft import workbook.json --take\n  foreshaft import job.json --name \"From home\" --take",
+		Args:              exactly(1, "import takes one file, or - for standard input"),
+		ValidArgsFunction: oneFile,
 		RunE: func(c *cobra.Command, args []string) error {
 			return importFile(c, args[0], name, workbook, take, false)
 		},

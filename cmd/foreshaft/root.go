@@ -3,8 +3,11 @@ package main
 import (
 	"errors"
 	"fmt"
+	"runtime"
 
 	"github.com/spf13/cobra"
+
+	"foreshaft/ui/theme"
 )
 
 func rootCommand() *cobra.Command {
@@ -22,12 +25,16 @@ func rootCommand() *cobra.Command {
 	workbookFlag(root, &opt.workbook)
 	root.Flags().BoolVar(&opt.anew, "new", false, "begin with a new workbook where there are only backups of one; they stay")
 	root.Flags().StringVar(&opt.theme, "theme", "", "light, dark or mono (else by the terminal's background)")
+	choiceFlag(root, "theme", string(theme.Light), string(theme.Dark), string(theme.Mono))
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
 		return badInput{fmt.Errorf("%w; foreshaft --help lists what there is", err)}
 	})
 	root.AddCommand(figuresCommand(), marksCommand(), ticketCommand(), searchCommand(), drawerCommand(), weighCommand(), savedCommand(), exportCommand(), importCommand(), eraseCommand(), dozenCommand(), checkCommand(), backupCommand(), restoreCommand(), compactCommand(), serveCommand())
 	root.Version = version()
-	root.SetVersionTemplate("foreshaft {{.Version}}\n")
+	root.SetVersionTemplate("foreshaft {{.Version}}, " + runtime.Version() + " " + runtime.GOOS + "/" + runtime.GOARCH + "\n")
+	root.AddCommand(manCommand(), completionCommand())
+	// A file is completed where a command takes one, and nowhere else.
+	root.CompletionOptions.SetDefaultShellCompDirective(cobra.ShellCompDirectiveNoFileComp)
 	return root
 }
 

@@ -98,17 +98,26 @@ func show(book *store.Workbook, set *settings, terminals *hub, leave <-chan stri
 	return s.run(terminals)
 }
 
-// version returns the module version and the revision it was built from.
+// version returns the version of the program: see versionOf.
 func version() string {
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
 		return "unknown"
 	}
-	words := []string{strings.Trim(info.Main.Version, "()")}
+	return versionOf(info)
+}
+
+// versionOf returns the module version, the revision it was built from where the
+// version does not end with it, and +changes when more than that was built.
+func versionOf(info *debug.BuildInfo) string {
+	words := []string{strings.Trim(strings.TrimSuffix(info.Main.Version, "+dirty"), "()")}
 	for _, s := range info.Settings {
-		if s.Key == "vcs.revision" {
-			words = append(words, s.Value[:min(12, len(s.Value))])
+		switch revision := s.Value[:min(12, len(s.Value))]; {
+		case s.Key == "vcs.revision" && !strings.HasSuffix(words[0], revision):
+			words = append(words, revision)
+		case s.Key == "vcs.modified" && s.Value == "true":
+			words = append(words, "+changes")
 		}
 	}
-	return strings.Join(words, " ")
+	return strings.TrimSpace(strings.Join(words, " "))
 }

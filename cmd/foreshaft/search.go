@@ -25,8 +25,9 @@ func searchCommand() *cobra.Command {
 		Long: "Look through every combination of the pieces in a job's drawer for those whose figures lie in the windows that its search asks for.\n" +
 			"It is exhaustive: what it counts is what computing every candidate would count. Ctrl+C ends it.\n" +
 			"Exit status: 0 done, 1 the file could not be read or the search was ended, 2 the job or the usage is wrong.",
-		Example: "  foreshaft search job.json\n  foreshaft search - --json < job.json",
-		Args:    exactly(1, "search takes one job file, or - for standard input"),
+		Example:           "  foreshaft search job.json\n  foreshaft search - --json < job.json",
+		Args:              exactly(1, "search takes one job file, or - for standard input"),
+		ValidArgsFunction: oneFile,
 		RunE: func(c *cobra.Command, args []string) error {
 			shown, err := unit.ParseSystem(units)
 			if err != nil {

@@ -76,9 +76,11 @@ func ticketCommand() *cobra.Command {
 		},
 	}
 	c.Flags().StringVar(&format, "format", "text", strings.Join(ticket.TicketFormats, ", "))
+	choiceFlag(c, "format", ticket.TicketFormats...)
 	c.Flags().StringVar(&opt.build, "build", "", "which build of a bench (else all of them, side by side)")
 	c.Flags().IntVar(&opt.revision, "revision", 0, "which revision of what is saved (else the newest)")
 	c.Flags().StringVar(&opt.job, "job", "", "a job file, or - for standard input, in place of the workbook")
+	fileFlag(c, "job")
 	unitsFlag(c, &units)
 	workbookFlag(c, &opt.workbook)
 	return c

@@ -27,8 +27,9 @@ func weighCommand() *cobra.Command {
 			"With --part they are kept as the measured weight of that part of the drawer; what it says it weighs stays beside it. Of shafts weigh whole ones and give their --length.\n" +
 			"With --build and --of they are pieces of a dozen instead, added to those of that build of the bench that is open: a shaft may have its spine and straightness behind its weight.\n" +
 			"Exit status: 0 done, 1 the file or the workbook could not be read, 2 a line or the usage is wrong.",
-		Example: "  foreshaft weigh readings.txt\n  foreshaft weigh - --part sample-head-field-point-100-gr < readings.txt\n  foreshaft weigh shafts.txt --length 32in --part part-7\n  foreshaft weigh - --build \"Even keel\" --of shafts < shafts.txt",
-		Args:    exactly(1, "weigh takes one file of readings, or - for standard input"),
+		Example:           "  foreshaft weigh readings.txt\n  foreshaft weigh - --part sample-head-field-point-100-gr < readings.txt\n  foreshaft weigh shafts.txt --length 32in --part part-7\n  foreshaft weigh - --build \"Even keel\" --of shafts < shafts.txt",
+		Args:              exactly(1, "weigh takes one file of readings, or - for standard input"),
+		ValidArgsFunction: oneFile,
 		RunE: func(c *cobra.Command, args []string) error {
 			shown, err := unit.ParseSystem(units)
 			if err != nil {
@@ -83,6 +84,7 @@ func weighCommand() *cobra.Command {
 	c.Flags().StringVar(&length, "length", "", "length of the shafts that were weighed")
 	c.Flags().StringVar(&build, "build", "", "build of the open bench whose dozen the pieces are for")
 	c.Flags().StringVar(&of, "of", "", "what was weighed for it: shafts, heads, inserts or nocks")
+	choiceFlag(c, "of", "shafts", "heads", "inserts", "nocks")
 	unitsFlag(c, &units)
 	workbookFlag(c, &workbook)
 	return c

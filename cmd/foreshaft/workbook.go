@@ -15,6 +15,7 @@ import (
 
 func workbookFlag(c *cobra.Command, path *string) {
 	c.Flags().StringVar(path, "workbook", "", "the workbook file (else $FORESHAFT_WORKBOOK, else in your data folder)")
+	fileFlag(c, "workbook")
 }
 
 // openBook opens the workbook at a path, or where workbooks are when that is empty.
