@@ -74,7 +74,7 @@ func TestCompletionOffersWhatCanStandThere(t *testing.T) {
 // What a command says of its arguments in its usage is what it completes.
 func TestFilesAreOfferedWhereTheyAreTaken(t *testing.T) {
 	t.Parallel()
-	fileFlags := []string{"workbook", "job"}
+	fileFlags := []string{"workbook", "job", "authorized-keys", "host-key"}
 	for _, c := range everyCommand() {
 		path := strings.Split(c.CommandPath(), " ")[1:]
 		arguments, _, _ := strings.Cut(c.Use, " --")

@@ -61,6 +61,8 @@ func serveCommand() *cobra.Command {
 	c.Flags().StringVar(&opt.folder, "folder", "", "where files of the terminals go and come from (else terminal-files beside the workbook)")
 	c.Flags().IntVar(&opt.sessions, "sessions", 20, "how many terminals at once")
 	c.Flags().DurationVar(&opt.idle, "idle", 12*time.Hour, "after how long without a key a terminal has to leave, its bench kept; 0 is never")
+	fileFlag(c, "authorized-keys")
+	fileFlag(c, "host-key")
 	c.Flags().BoolVar(&opt.screen, "screen", false, "open the bench on this terminal too; leaving it does not end serving")
 	return c
 }

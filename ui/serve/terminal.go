@@ -101,7 +101,7 @@ const mostValue = 64
 func (s *Server) session(conn net.Conn, channel ssh.Channel, wishes <-chan *ssh.Request, who Key) {
 	in, keys := io.Pipe()
 	t := &Terminal{Sizes: make(chan Size, 1), Leave: make(chan string, 1), channel: channel, in: in, keys: keys, server: s, conn: conn}
-	ready := s.wishes(t, wishes)
+	ready := s.wishes(t, who, wishes)
 	select {
 	case shown, open := <-ready:
 		if !open {
@@ -134,7 +134,7 @@ func (s *Server) session(conn net.Conn, channel ssh.Channel, wishes <-chan *ssh.
 
 // wishes answers the requests of a session, and tells once when the program is asked for,
 // with whether there is a terminal. It is closed when the session ends before that.
-func (s *Server) wishes(t *Terminal, wishes <-chan *ssh.Request) <-chan bool {
+func (s *Server) wishes(t *Terminal, who Key, wishes <-chan *ssh.Request) <-chan bool {
 	ready := make(chan bool, 1)
 	go func() {
 		defer close(ready)
@@ -170,7 +170,7 @@ func (s *Server) wishes(t *Terminal, wishes <-chan *ssh.Request) <-chan bool {
 				_ = w.Reply(ok, nil)
 			}
 			if w.Type == "exec" || w.Type == "subsystem" {
-				s.log("a %s was refused", w.Type)
+				s.log("%s asked for more than a terminal (%s) and was refused", who.Name, w.Type)
 			}
 		}
 	}()
