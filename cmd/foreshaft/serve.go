@@ -34,6 +34,8 @@ type serveOptions struct {
 const (
 	// signInTime is how long a connection may take to sign in and ask for a terminal.
 	signInTime = 15 * time.Second
+	// pingTime is how often a terminal is asked whether it is still there.
+	pingTime = 30 * time.Second
 	// partTime is how long terminals may take to leave when the server ends.
 	partTime = 8 * time.Second
 )
@@ -133,7 +135,7 @@ func (s *shop) serve() error {
 	defer stop()
 	server := serve.New(serve.Options{
 		Keys: func() ([]serve.Key, error) { return serve.ReadKeys(s.admitted) },
-		Host: key, Run: s.sit, Sessions: s.sessions, Idle: s.idle, SignIn: signInTime, Patience: partTime, Log: s.log,
+		Host: key, Run: s.sit, Sessions: s.sessions, Idle: s.idle, SignIn: signInTime, Ping: pingTime, Patience: partTime, Log: s.log,
 	})
 	s.say("Serving %s on %s; host key %s", s.book.Path(), l.Addr(), ssh.FingerprintSHA256(key.PublicKey()))
 	served := make(chan error, 1)

@@ -83,7 +83,7 @@ func newServed(t testing.TB, change func(*Options), lines ...string) *served {
 	host, _ := newKey(t, nil)
 	s := &served{t: t, file: writeKeys(t, lines...), done: make(chan error, 1)}
 	opt := Options{
-		Keys: func() ([]Key, error) { return ReadKeys(s.file) }, Host: host, Run: echo, Sessions: 5, SignIn: patience, Patience: time.Second,
+		Keys: func() ([]Key, error) { return ReadKeys(s.file) }, Host: host, Run: echo, Sessions: 5, SignIn: patience, Ping: time.Hour, Patience: time.Second,
 		Log: func(line string) {
 			s.mu.Lock()
 			defer s.mu.Unlock()
@@ -460,6 +460,105 @@ func TestWhoLosesTheConnectionLeaves(t *testing.T) {
 		}
 	case <-time.After(patience):
 		t.Fatal("it does not leave")
+	}
+}
+
+// silent is a connection that can be cut without anybody being told: what is written to it then
+// goes nowhere, as to a computer that sleeps.
+type silent struct {
+	net.Conn
+	cut chan struct{}
+}
+
+func (c *silent) Write(p []byte) (int, error) {
+	select {
+	case <-c.cut:
+		return len(p), nil
+	default:
+		return c.Conn.Write(p)
+	}
+}
+
+// visitSilently is visit by a connection that can be cut.
+func (s *served) visitSilently(key ssh.Signer) (*visitor, *silent) {
+	s.t.Helper()
+	conn, err := net.Dial("tcp", s.address)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	s.t.Cleanup(func() { conn.Close() })
+	through := &silent{conn, make(chan struct{})}
+	signed, channels, requests, err := ssh.NewClientConn(through, s.address, &ssh.ClientConfig{User: "anybody", Auth: []ssh.AuthMethod{ssh.PublicKeys(key)}, HostKeyCallback: ssh.InsecureIgnoreHostKey()})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	v := &visitor{t: s.t, client: ssh.NewClient(signed, channels, requests), more: make(chan struct{}, 1)}
+	if v.session, err = v.client.NewSession(); err != nil {
+		s.t.Fatal(err)
+	}
+	v.session.Stdout = v
+	v.stdin, err = v.session.StdinPipe()
+	if err = errors.Join(err, v.session.RequestPty("xterm-256color", 24, 80, nil), v.session.Shell()); err != nil {
+		s.t.Fatal(err)
+	}
+	return v, through
+}
+
+// Who comes back after the connection broke finds the seat that was left, although the server
+// was not told that it broke, and although what was there is still being kept.
+func TestWhoComesBackFindsTheSeat(t *testing.T) {
+	key, line := newKey(t, nil)
+	s := newServed(t, func(o *Options) {
+		o.Patience = patience
+		o.Run = func(t *Terminal) string {
+			fmt.Fprintf(t, "seat %s.", t.Seat)
+			<-t.Leave
+			<-time.After(200 * time.Millisecond) // it is being kept
+			fmt.Fprint(t, "kept.")
+			return ""
+		}
+	}, line)
+	seat := func(v *visitor) string {
+		v.t.Helper()
+		v.sees(".")
+		return v.screen()
+	}
+	first := s.visit(key)
+	if got := seat(first); !strings.HasSuffix(got, "-1.") {
+		t.Fatalf("it has %q", got)
+	}
+	if err := first.client.Close(); err != nil {
+		t.Fatal(err)
+	}
+	asleep, conn := s.visitSilently(key)
+	if got := seat(asleep); !strings.HasSuffix(got, "-1.") {
+		t.Errorf("after the connection was closed it has %q", got)
+	}
+	close(conn.cut)
+	awake := s.visit(key)
+	if got := seat(awake); !strings.HasSuffix(got, "-1.") {
+		t.Errorf("after a connection broke without a word it has %q", got)
+	}
+	if got := seat(s.visit(key)); !strings.HasSuffix(got, "-2.") {
+		t.Errorf("beside one that is there it has %q", got)
+	}
+}
+
+func TestWhoIsGoneWithoutAWordLeaves(t *testing.T) {
+	key, line := newKey(t, nil)
+	s := newServed(t, func(o *Options) { o.Ping = 200 * time.Millisecond }, line)
+	v, conn := s.visitSilently(key)
+	v.sees("size")
+	<-time.After(700 * time.Millisecond) // several times asked, it answers
+	if s.says("left") {
+		t.Fatal("it left although it is there")
+	}
+	close(conn.cut)
+	for late := time.Now().Add(patience); !s.says("left"); {
+		if time.Now().After(late) {
+			t.Fatal("it does not leave")
+		}
+		<-time.After(10 * time.Millisecond)
 	}
 }
 

@@ -43,6 +43,8 @@ type Options struct {
 	Idle     time.Duration
 	// SignIn is how long a connection may take to sign in and to ask for a terminal.
 	SignIn time.Duration
+	// Ping is how often a terminal is asked whether it is still there, and how long that may take.
+	Ping time.Duration
 	// Patience is how long a terminal may take to leave before its connection is closed.
 	Patience time.Duration
 	// Log is told what happens, a line at a time.
@@ -238,10 +240,44 @@ func (s *Server) handle(conn net.Conn) {
 		taken = true
 		late.Stop()
 		s.work.Go(func() {
-			s.session(conn, channel, wishes, who)
+			s.session(conn, signed, channel, wishes, who)
 			_ = signed.Close()
 		})
 	}
+}
+
+// pingWait is how long a terminal may take to say that it is still there.
+const pingWait = 2 * time.Second
+
+// clearSeats waits until terminals of a key have left that are on their way out, or that do not
+// answer any more: who comes back after the connection broke finds the bench that was left,
+// and not that of a second terminal.
+func (s *Server) clearSeats(who Key) {
+	s.mu.Lock()
+	var same []*Terminal
+	for t := range s.terminals {
+		if t.key == who.seat() {
+			same = append(same, t)
+		}
+	}
+	s.mu.Unlock()
+	var all sync.WaitGroup
+	for _, t := range same {
+		all.Go(func() {
+			if !t.answers(pingWait) {
+				t.leave("")
+				_ = t.conn.Close()
+			}
+			if !t.leaving.Load() {
+				return
+			}
+			select {
+			case <-t.gone:
+			case <-time.After(s.opt.Patience):
+			}
+		})
+	}
+	all.Wait()
 }
 
 // take gives a terminal a seat of its key that nobody has, and says why not.
@@ -259,6 +295,7 @@ func (s *Server) take(t *Terminal, who Key) (refused string) {
 		taken[other.Seat] = true
 	}
 	for n := 1; ; n++ {
+		t.key = who.seat()
 		t.Seat, t.Name = fmt.Sprintf("%s-%d", who.seat(), n), who.Name
 		if n > 1 {
 			t.Name = fmt.Sprintf("%s (%d)", who.Name, n)
@@ -275,6 +312,7 @@ func (s *Server) free(t *Terminal) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	delete(s.terminals, t)
+	close(t.gone)
 }
 
 // Shutdown takes nobody in any more, tells those who are there why and waits until they have

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"golang.org/x/crypto/ssh"
@@ -33,7 +34,11 @@ type Terminal struct {
 	// Leave gets why the terminal has to go, once; empty where it has gone already.
 	Leave chan string
 
+	key     string // whose it is
 	conn    net.Conn
+	signed  ssh.Conn
+	gone    chan struct{} // closed once it has left
+	leaving atomic.Bool
 	channel ssh.Channel
 	in      *io.PipeReader
 	keys    *io.PipeWriter
@@ -56,9 +61,25 @@ func (t *Terminal) Write(p []byte) (int, error) {
 // leave has the terminal go, and closes its connection when it does not.
 func (t *Terminal) leave(why string) {
 	t.going.Do(func() {
+		t.leaving.Store(true)
 		t.Leave <- why
 		t.late = time.AfterFunc(t.server.opt.Patience, func() { _ = t.conn.Close() })
 	})
+}
+
+// answers reports whether the terminal says in time that it is still there. Any answer will do.
+func (t *Terminal) answers(wait time.Duration) bool {
+	answered := make(chan error, 1)
+	go func() {
+		_, _, err := t.signed.SendRequest("keepalive@openssh.com", true, nil)
+		answered <- err
+	}()
+	select {
+	case err := <-answered:
+		return err == nil
+	case <-time.After(wait):
+		return false
+	}
 }
 
 // resize keeps the newest size for whoever takes it next.
@@ -98,9 +119,9 @@ var told = []string{"COLORTERM", "COLORFGBG", "NO_COLOR"}
 const mostValue = 64
 
 // session serves the terminal of a connection until it ends.
-func (s *Server) session(conn net.Conn, channel ssh.Channel, wishes <-chan *ssh.Request, who Key) {
+func (s *Server) session(conn net.Conn, signed ssh.Conn, channel ssh.Channel, wishes <-chan *ssh.Request, who Key) {
 	in, keys := io.Pipe()
-	t := &Terminal{Sizes: make(chan Size, 1), Leave: make(chan string, 1), channel: channel, in: in, keys: keys, server: s, conn: conn}
+	t := &Terminal{Sizes: make(chan Size, 1), Leave: make(chan string, 1), channel: channel, in: in, keys: keys, server: s, conn: conn, signed: signed, gone: make(chan struct{})}
 	ready := s.wishes(t, who, wishes)
 	select {
 	case shown, open := <-ready:
@@ -116,6 +137,7 @@ func (s *Server) session(conn net.Conn, channel ssh.Channel, wishes <-chan *ssh.
 		_ = channel.Close()
 		return
 	}
+	s.clearSeats(who)
 	if refused := s.take(t, who); refused != "" {
 		s.log("%s was not let in: %s", who.Name, refused)
 		end(channel, refused, 1)
@@ -123,6 +145,7 @@ func (s *Server) session(conn net.Conn, channel ssh.Channel, wishes <-chan *ssh.
 	}
 	s.log("%s came in from %s", t.Name, conn.RemoteAddr())
 	go t.pump(s.opt.Idle)
+	go t.watch()
 	goodbye := s.opt.Run(t)
 	s.free(t)
 	t.leave("") // for who did not need to be asked
@@ -175,6 +198,22 @@ func (s *Server) wishes(t *Terminal, who Key, wishes <-chan *ssh.Request) <-chan
 		}
 	}()
 	return ready
+}
+
+// watch has a terminal leave that is gone without a word, such as a computer that sleeps.
+func (t *Terminal) watch() {
+	for {
+		select {
+		case <-t.gone:
+			return
+		case <-time.After(t.server.opt.Ping):
+			if !t.answers(t.server.opt.Ping) {
+				t.leave("")
+				_ = t.conn.Close()
+				return
+			}
+		}
+	}
 }
 
 // pump hands on what is typed. When nobody can type any more, or nobody has for long, the
