@@ -154,16 +154,12 @@ func (c *copyWriter) Write(data []byte) (int, error) {
 
 // dropTemp removes a copy that did not become a backup and says why it did not.
 func (w *Workbook) dropTemp(temp, path string, err error) error {
-	var (
-		panicked *panicError
-		broken   *brokenError
-		damaged  *DamagedError
-	)
+	var damaged *DamagedError
 	remove := removeIfThere(temp)
 	switch {
 	case errors.As(err, &damaged):
 		return damaged
-	case errors.As(err, &panicked), errors.As(err, &broken):
+	case isDamage(err):
 		return w.damaged(err)
 	case errors.Is(err, ErrClosed):
 		return ErrClosed

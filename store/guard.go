@@ -2,12 +2,14 @@ package store
 
 import (
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"hash/crc32"
 	"runtime/debug"
 	"slices"
 
 	bolt "go.etcd.io/bbolt"
+	berrors "go.etcd.io/bbolt/errors"
 )
 
 // panicError is a panic inside the database, turned into an error.
@@ -40,6 +42,16 @@ type brokenError struct {
 
 // Error names the record and what is wrong with it.
 func (e *brokenError) Error() string { return e.what + " " + e.cause }
+
+// isDamage reports whether an error is a sign of damage: a panic of the database, a record that
+// is not what was stored, or a bucket where a record should be.
+func isDamage(err error) bool {
+	var (
+		panicked *panicError
+		broken   *brokenError
+	)
+	return errors.As(err, &panicked) || errors.As(err, &broken) || errors.Is(err, berrors.ErrIncompatibleValue)
+}
 
 const sumSize = 4
 

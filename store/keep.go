@@ -196,17 +196,15 @@ func keysOf(b *bolt.Bucket) (n int) {
 func readOnly(path string, read func(tx *bolt.Tx) error) error {
 	explain := func(err error) error {
 		var (
-			panicked *panicError
-			broken   *brokenError
-			missing  *fs.PathError
-			number   syscall.Errno
+			missing *fs.PathError
+			number  syscall.Errno
 		)
 		switch {
 		case err == nil:
 			return nil
 		case errors.Is(err, berrors.ErrTimeout):
 			return inUse(path)
-		case errors.As(err, &panicked), errors.As(err, &broken), errors.Is(err, berrors.ErrInvalid), errors.Is(err, berrors.ErrChecksum), errors.Is(err, berrors.ErrVersionMismatch):
+		case isDamage(err), errors.Is(err, berrors.ErrInvalid), errors.Is(err, berrors.ErrChecksum), errors.Is(err, berrors.ErrVersionMismatch):
 			return &DamagedError{Path: path, Backup: newestWhole(path), Cause: err}
 		case errors.As(err, &missing), errors.As(err, &number):
 			return &AccessError{path, "opened", err}
@@ -308,41 +306,6 @@ func nameAnew(temp, path string) error {
 		return &fs.PathError{Op: "create", Path: path, Err: fs.ErrExist}
 	}
 	return os.Rename(temp, path) // some file systems know no second name for a file
-}
-
-// errCompactedAndLost is returned by Compact when it is done, and the workbook could not be
-// opened again.
-const errCompactedAndLost = sentence("The workbook is compacted, but could not be opened again. Start the program again to go on.")
-
-// Compact writes the workbook to a new file without the room of what is no longer there, and
-// goes on with that. A kill leaves the old file or the new one. It returns the bytes before
-// and after.
-func (w *Workbook) Compact() (before, after int64, err error) {
-	w.backing.Lock()
-	defer w.backing.Unlock()
-	w.use.Lock()
-	defer w.use.Unlock()
-	if err := w.ready(); err != nil {
-		return 0, 0, err
-	}
-	if err := w.whole(); err != nil {
-		return 0, 0, err
-	}
-	size := func() int64 {
-		if info, err := os.Stat(w.path); err == nil {
-			return info.Size()
-		}
-		return 0
-	}
-	before = size()
-	clean, err := w.cleanCopy(w.db, w.path, func(*bolt.Tx) error { return nil })
-	if err != nil {
-		return before, before, w.explain(err)
-	}
-	if err := w.takeOver(clean, errCompactedAndLost); err != nil {
-		return before, before, err
-	}
-	return before, size(), nil
 }
 
 // Restore puts a backup in the place of the workbook at a path, or where none is. What is

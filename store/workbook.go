@@ -479,11 +479,7 @@ func (w *Workbook) update(change func(*bolt.Tx) error) error {
 
 // explain turns a sign of damage into a *DamagedError.
 func (w *Workbook) explain(err error) error {
-	var (
-		panicked *panicError
-		broken   *brokenError
-	)
-	if errors.As(err, &panicked) || errors.As(err, &broken) || errors.Is(err, berrors.ErrIncompatibleValue) {
+	if isDamage(err) {
 		return w.damaged(err)
 	}
 	return err
