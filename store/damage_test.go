@@ -230,13 +230,44 @@ func useAll(t *testing.T, w *Workbook, was truth) (errs []error) {
 			}
 		}
 	}
+	before := stillRead(w)
 	_, err = w.Backup()
 	note(err)
 	note(w.SaveBench(Bench{Job: oneBuild(31)}))
 	_, _, err = w.Save(KindBuild, "build 3", oneBuild(31))
 	note(err)
+	for i := range 6 {
+		_, _, err = w.Save(KindBuild, fmt.Sprintf("after the damage %d", i), oneBuild(32))
+		note(err)
+		note(w.PutParts(aHead(fmt.Sprintf("after-%d", i), 100)))
+	}
 	note(w.PutParts(SampleParts()...))
+	// What is written must not take with it what could be read.
+	after := stillRead(w)
+	for what := range before {
+		if !after[what] {
+			t.Errorf("writing lost %.80s", what)
+		}
+	}
 	return errs
+}
+
+// stillRead is what can be read of a workbook, damaged or not.
+func stillRead(w *Workbook) map[string]bool {
+	out := map[string]bool{}
+	list, _ := w.List()
+	for _, e := range list {
+		for r := 1; r <= e.Revisions; r++ {
+			if j, err := w.Load(e.ID, r); err == nil {
+				out[fmt.Sprintf("%d, %d: %s", e.ID, r, j.Encode())] = true
+			}
+		}
+	}
+	parts, _ := w.Parts()
+	for _, p := range parts {
+		out[p.ID] = true
+	}
+	return out
 }
 
 func TestMissingBucketIsDamageNotANewWorkbook(t *testing.T) {
