@@ -244,7 +244,7 @@ func (w *Workbook) daily() {
 		return
 	}
 	if _, err := w.backup(daily, nil); err != nil {
-		w.trouble(fmt.Errorf("The backup of today could not be made. %w", err))
+		w.trouble(&besideError{"The backup of today could not be made.", err})
 		return
 	}
 	w.dropOld()
@@ -270,7 +270,7 @@ func (w *Workbook) dropOld() {
 	automatic := slices.DeleteFunc(backups(w.path), func(c copyFile) bool { return c.why != daily || c.number < first })
 	for _, old := range automatic[:max(0, len(automatic)-dailyKept)] {
 		if err := os.Remove(old.path); err != nil {
-			w.trouble(fmt.Errorf("An old backup could not be removed. %w", &CopyError{AccessError{old.path, "removed", err}}))
+			w.trouble(&besideError{"An old backup could not be removed.", &CopyError{AccessError{old.path, "removed", err}}})
 		}
 	}
 }

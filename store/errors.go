@@ -124,6 +124,18 @@ func cause(err error) string {
 	return err.Error()
 }
 
+// besideError is something that went wrong beside the work, with what it means.
+type besideError struct {
+	what  string
+	cause error
+}
+
+// Error says both.
+func (e *besideError) Error() string { return e.what + " " + e.cause.Error() }
+
+// Unwrap returns the cause.
+func (e *besideError) Unwrap() error { return e.cause }
+
 // CopyError is an AccessError about a copy of the workbook, which itself is as it was.
 type CopyError struct{ AccessError }
 

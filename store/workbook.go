@@ -12,7 +12,6 @@ package store
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -231,7 +230,7 @@ func (w *Workbook) own(program string) {
 	}
 	w.owner = thisProcess(program, w.clock())
 	if err := writeOwner(w.path, w.owner); err != nil {
-		w.trouble(fmt.Errorf("A second program could not be told that this one has the workbook open; nothing is lost by that. %w", &CopyError{AccessError{ownerPath(w.path), "written", err}}))
+		w.trouble(&besideError{"A second program could not be told that this one has the workbook open; nothing is lost by that.", &CopyError{AccessError{ownerPath(w.path), "written", err}}})
 	}
 	clearTemps(w.path)
 }
