@@ -283,6 +283,9 @@ func (w *Workbook) setAside(cause error) error {
 	if !w.inPlace() {
 		return &AccessError{w.path, "opened", errors.New("another process has just moved it; start again")}
 	}
+	if !mayBeOurs(w.path) {
+		return sentencef("%s is no workbook, or nothing of one is left in it. It was not changed; choose another file with --workbook PATH.", w.path)
+	}
 	now := w.clock().UTC().Format(fileTime)
 	aside := besides(w.path, "damaged-"+now)
 	for i := 2; exists(aside); i++ {
@@ -297,6 +300,25 @@ func (w *Workbook) setAside(cause error) error {
 	syncFolder(w.path)
 	out.SetAside = aside
 	return out
+}
+
+// mayBeOurs reports whether a damaged file may have been a workbook: one that a mistyped
+// --workbook names must keep its name.
+func mayBeOurs(path string) bool {
+	if filepath.Ext(path) == ".db" || len(backups(path)) > 0 || exists(ownerPath(path)) {
+		return true
+	}
+	file, err := os.Open(path)
+	if err != nil {
+		return false
+	}
+	defer file.Close()
+	info, err := file.Stat()
+	if err != nil {
+		return false
+	}
+	_, err = (&pageWalk{file: file, length: uint64(info.Size())}).start()
+	return err == nil // it has a header of the database
 }
 
 func exists(path string) bool {

@@ -184,6 +184,23 @@ func TestWhatIsNoWorkbookIsSaidToBeNone(t *testing.T) {
 	}
 }
 
+// A mistyped --workbook must not rename somebody's letter.
+func TestAFileThatIsNoWorkbookKeepsItsName(t *testing.T) {
+	words := []byte(strings.Repeat("Dear customer, your arrows are ready. ", 1000))
+	path := writeFile(t, filepath.Join(t.TempDir(), "letter.txt"), words)
+	_, err := Open(path, newClock().options())
+	says(t, err, path+" is no workbook", "It was not changed")
+	if got, err := os.ReadFile(path); err != nil || string(got) != string(words) {
+		t.Errorf("it is not as it was: %v", err)
+	}
+	// One that was a workbook under any name is set aside.
+	damaged := readFile(t, filled(t))
+	copy(damaged[3*os.Getpagesize():], strings.Repeat("x", len(damaged)))
+	path = writeFile(t, filepath.Join(t.TempDir(), "arrows"), damaged)
+	_, err = Open(path, newClock().options())
+	mustBeSetAside(t, err, path, damaged)
+}
+
 func TestACopySaysWhatIsWrongWithItsName(t *testing.T) {
 	w := openNew(t)
 	dir := t.TempDir()
