@@ -62,20 +62,42 @@ func readCustomer(key, value []byte) (Customer, error) {
 // or another customer's, whatever its capitals, and a
 // *MissingCustomerError where was is nobody.
 func (w *Workbook) PutCustomer(was string, c Customer) error {
-	c.Name, c.Note = spaced(c.Name), label.Clean(c.Note)
-	what := fmt.Sprintf("The customer %q", c.Name)
-	if c.Name == "" {
-		return &InvalidError{"The customer", errors.New("it needs a name")}
-	}
-	if err := checkText(what, c.Name); err != nil {
-		return err
-	}
-	if len(c.Note) > mostNote {
-		return &InvalidError{"The note", fmt.Errorf("it may have at most %d bytes, got %d", mostNote, len(c.Note))}
-	}
-	return w.update(func(tx *bolt.Tx) error {
-		if was != "" && tx.Bucket(bucketCustomers).Get([]byte(was)) == nil {
-			return &MissingCustomerError{was}
+	_, err := w.putCustomer(was, func(Customer) Customer { return c })
+	return err
+}
+
+// ChangeCustomer is PutCustomer where somebody else may have changed the other of name and note
+// meanwhile: only what differs from what it was is changed. It returns the customer as kept.
+func (w *Workbook) ChangeCustomer(was, now Customer) (Customer, error) {
+	return w.putCustomer(was.Name, func(here Customer) Customer {
+		return Customer{now.Name, changed(was.Note, now.Note, here.Note)}
+	})
+}
+
+func (w *Workbook) putCustomer(was string, anew func(here Customer) Customer) (c Customer, err error) {
+	err = w.update(func(tx *bolt.Tx) error {
+		var here Customer
+		if was != "" {
+			value := tx.Bucket(bucketCustomers).Get([]byte(was))
+			if value == nil {
+				return &MissingCustomerError{was}
+			}
+			var err error
+			if here, err = readCustomer([]byte(was), value); err != nil {
+				return err
+			}
+		}
+		c = anew(here)
+		c.Name, c.Note = spaced(c.Name), label.Clean(c.Note)
+		what := fmt.Sprintf("The customer %q", c.Name)
+		if c.Name == "" {
+			return &InvalidError{"The customer", errors.New("it needs a name")}
+		}
+		if err := checkText(what, c.Name); err != nil {
+			return err
+		}
+		if len(c.Note) > mostNote {
+			return &InvalidError{"The note", fmt.Errorf("it may have at most %d bytes, got %d", mostNote, len(c.Note))}
 		}
 		same, err := findCustomer(tx, c.Name)
 		if err != nil {
@@ -91,6 +113,7 @@ func (w *Workbook) PutCustomer(was string, c Customer) error {
 		}
 		return putSealed(tx.Bucket(bucketCustomers), []byte(c.Name), record.Encode(c))
 	})
+	return c, err
 }
 
 // moveCustomer takes a customer's record away and gives the entries to another name.

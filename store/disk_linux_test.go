@@ -245,15 +245,6 @@ func isAsBefore(w *Workbook, before string) error {
 	return err
 }
 
-// hasBench checks which bench the workbook holds, by its length in inches.
-func hasBench(w *Workbook, inches float64) error {
-	bench, err := w.LoadBench()
-	if err == nil && !bench.Job.Equal(oneBuild(inches)) {
-		err = fmt.Errorf("not the bench of %g in", inches)
-	}
-	return err
-}
-
 func useReadOnlyDisk(args []string) error {
 	disk := args[0]
 	path := filepath.Join(disk, "workbook.db")

@@ -236,7 +236,7 @@ type MissingCustomerError struct{ Name string }
 
 // Error says who is not there.
 func (e *MissingCustomerError) Error() string {
-	return fmt.Sprintf("There is no customer %q in the workbook. Nothing was changed; choose one from the list.", e.Name)
+	return fmt.Sprintf("There is no customer %q in the workbook, or not under that name any more. Nothing was changed; choose one from the list.", e.Name)
 }
 
 // InvalidError says that something cannot be stored because it could not be

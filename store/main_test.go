@@ -238,3 +238,12 @@ func onUnix(t *testing.T) {
 		skipLoudly(t, "needs a Unix system")
 	}
 }
+
+// hasBench checks which bench the workbook holds, by its length in inches.
+func hasBench(w *Workbook, inches float64) error {
+	bench, err := w.LoadBench()
+	if err == nil && !bench.Job.Equal(oneBuild(inches)) {
+		err = fmt.Errorf("not the bench of %g in", inches)
+	}
+	return err
+}

@@ -17,10 +17,11 @@ type PartChange struct{ Was, Now part.Part }
 
 // ChangeParts is PutParts for parts that somebody else may have changed meanwhile: of each
 // part only the values are changed that differ from what they were, so that two people who
-// change different values of one part lose neither. It returns the parts as they are kept.
-func (w *Workbook) ChangeParts(changes []PartChange) ([]part.Part, error) {
-	kept := make([]part.Part, len(changes))
-	err := w.update(func(tx *bolt.Tx) error {
+// change different values of one part lose neither. It returns the parts as they are kept, and
+// the names of those that somebody else had changed.
+func (w *Workbook) ChangeParts(changes []PartChange) (kept []part.Part, meanwhile []string, err error) {
+	kept = make([]part.Part, len(changes))
+	err = w.update(func(tx *bolt.Tx) error {
 		drawer, ids := tx.Bucket(bucketParts), tx.Bucket(bucketPartIDs)
 		for i, c := range changes {
 			kept[i] = c.Now
@@ -38,6 +39,9 @@ func (w *Workbook) ChangeParts(changes []PartChange) ([]part.Part, error) {
 			if err != nil {
 				return err
 			}
+			if here != c.Was {
+				meanwhile = append(meanwhile, here.Name())
+			}
 			if merged, ok := merge(c.Was, c.Now, here); ok {
 				kept[i] = merged
 			}
@@ -45,9 +49,9 @@ func (w *Workbook) ChangeParts(changes []PartChange) ([]part.Part, error) {
 		return putParts(tx, kept)
 	})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	return kept, nil
+	return kept, meanwhile, nil
 }
 
 // merge applies to a part what was changed of it, and is false where that makes no part.

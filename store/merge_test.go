@@ -1,6 +1,7 @@
 package store
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"sync"
@@ -30,7 +31,7 @@ func TestChangesOfOnePartAreMerged(t *testing.T) {
 	}
 	kept := func(c PartChange) part.Part {
 		t.Helper()
-		got, err := w.ChangeParts([]PartChange{c})
+		got, _, err := w.ChangeParts([]PartChange{c})
 		if err != nil || len(got) != 1 {
 			t.Fatalf("%v, %v", got, err)
 		}
@@ -63,13 +64,16 @@ func TestChangesOfOnePartAreMerged(t *testing.T) {
 	if got.Head.Value.Weight != 99*unit.Grain {
 		t.Errorf("the last one has not the last word: %s", record.Encode(got))
 	}
+	if _, meanwhile, err := w.ChangeParts([]PartChange{change(func(p *part.Part) { p.Head.Value.Weight = 98 * unit.Grain })}); err != nil || !slices.Equal(meanwhile, []string{was.Name()}) {
+		t.Errorf("what somebody else changed is not told: %v, %v", meanwhile, err)
+	}
 	// A new part, and one that is not there any more, are put there as they are.
 	for _, c := range []PartChange{{part.Part{}, aHead("head-2", 90)}, {aHead("head-3", 80), aHead("head-3", 81)}} {
-		if got, err := w.ChangeParts([]PartChange{c}); err != nil || got[0] != c.Now {
+		if got, _, err := w.ChangeParts([]PartChange{c}); err != nil || got[0] != c.Now {
 			t.Errorf("%v, %v", got, err)
 		}
 	}
-	if _, err := w.ChangeParts([]PartChange{change(func(p *part.Part) { p.Head.Value.Weight = -1 })}); err == nil {
+	if _, _, err := w.ChangeParts([]PartChange{change(func(p *part.Part) { p.Head.Value.Weight = -1 })}); err == nil {
 		t.Error("a weight below nothing is kept")
 	}
 }
@@ -95,7 +99,7 @@ func TestNoChangeOfAPartIsLostBetweenTerminals(t *testing.T) {
 			for n := range last + 1 {
 				now := base
 				set(&now, n)
-				kept, err := w.ChangeParts([]PartChange{{base, now}})
+				kept, _, err := w.ChangeParts([]PartChange{{base, now}})
 				if err != nil {
 					t.Error(i, err)
 				}
@@ -144,5 +148,38 @@ func TestMergeIsWhatBothChanged(t *testing.T) {
 		if got, err := mergeJSON([]byte(`{"a":1}`), []byte(`{"a":2}`), []byte(bad)); err == nil && fmt.Sprint(string(got)) != "2" && string(got) != `{"a":2}` {
 			t.Errorf("%q gives %s", bad, got)
 		}
+	}
+}
+
+// The words by which something is found, and a customer, are changed value by value too.
+func TestWordsAndCustomersAreMerged(t *testing.T) {
+	w := openNew(t)
+	e := save(t, w, KindBuild, "for the woods", oneBuild(30))
+	was := Words{Name: "for the woods"}
+	if _, err := w.ChangeWords(e.ID, was, Words{"for the woods", "Orla Fenn (invented)", ""}); err != nil {
+		t.Fatal(err)
+	}
+	kept, err := w.ChangeWords(e.ID, was, Words{"for the woods", "", "longbow"})
+	if want := (Words{"for the woods", "Orla Fenn (invented)", "longbow"}); err != nil || kept != want {
+		t.Errorf("%+v, %v, want %+v", kept, err, want)
+	}
+	list, err := w.List()
+	if err != nil || list[0].Customer != kept.Customer || list[0].Tags != kept.Tags {
+		t.Errorf("%+v, %v", list, err)
+	}
+	if kept, err = w.ChangeWords(e.ID, kept, Words{kept.Name, "", kept.Tags}); err != nil || kept.Customer != "" {
+		t.Errorf("a customer taken away: %+v, %v", kept, err)
+	}
+	there := Customer{Name: "Orla Fenn (invented)"}
+	if _, err := w.ChangeCustomer(there, Customer{there.Name, "left hand"}); err != nil {
+		t.Fatal(err)
+	}
+	c, err := w.ChangeCustomer(there, Customer{"Orla Fennick (invented)", ""})
+	if want := (Customer{"Orla Fennick (invented)", "left hand"}); err != nil || c != want {
+		t.Errorf("%+v, %v, want %+v", c, err, want)
+	}
+	var missing *MissingCustomerError
+	if _, err := w.ChangeCustomer(there, Customer{there.Name, "right hand"}); !errors.As(err, &missing) {
+		t.Errorf("one that was renamed meanwhile: %v", err)
 	}
 }

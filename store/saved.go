@@ -385,26 +385,54 @@ func (w *Workbook) Bin(id uint64, binned bool) error {
 // A customer of a new name is made known. The error is an *InvalidError where the name
 // is another's of that kind.
 func (w *Workbook) Describe(id uint64, name, customer, tags string) error {
-	name, customer, tags = label.Clean(name), spaced(customer), label.Clean(tags)
-	if err := errors.Join(checkText("The name", name), checkText("The customer", customer), checkText("The tags", tags)); err != nil {
-		return err
+	_, err := w.describe(id, func(Words) Words { return Words{name, customer, tags} })
+	return err
+}
+
+// Words is by what an entry is found.
+type Words struct{ Name, Customer, Tags string }
+
+// ChangeWords is Describe where somebody else may have changed other words meanwhile: only
+// those are changed that differ from what they were. It returns them as they are kept.
+func (w *Workbook) ChangeWords(id uint64, was, now Words) (Words, error) {
+	return w.describe(id, func(here Words) Words {
+		return Words{changed(was.Name, now.Name, here.Name), changed(was.Customer, now.Customer, here.Customer), changed(was.Tags, now.Tags, here.Tags)}
+	})
+}
+
+// changed is what something is now where that differs from what it was, and else what it is
+// here.
+func changed(was, now, here string) string {
+	if was == now {
+		return here
 	}
-	return w.update(func(tx *bolt.Tx) error {
+	return now
+}
+
+func (w *Workbook) describe(id uint64, anew func(here Words) Words) (kept Words, err error) {
+	err = w.update(func(tx *bolt.Tx) error {
 		r, err := readEntry(tx, id)
 		if err != nil {
 			return err
 		}
-		if name != r.Name {
-			if err := rename(tx, id, &r, name); err != nil {
+		words := anew(Words{r.Name, r.Customer, r.Tags})
+		words.Name, words.Customer, words.Tags = label.Clean(words.Name), spaced(words.Customer), label.Clean(words.Tags)
+		if err := errors.Join(checkText("The name", words.Name), checkText("The customer", words.Customer), checkText("The tags", words.Tags)); err != nil {
+			return err
+		}
+		if words.Name != r.Name {
+			if err := rename(tx, id, &r, words.Name); err != nil {
 				return err
 			}
 		}
-		if r.Customer, err = settleCustomer(tx, customer); err != nil {
+		if r.Customer, err = settleCustomer(tx, words.Customer); err != nil {
 			return err
 		}
-		r.Tags = tags
+		r.Tags = words.Tags
+		kept = Words{r.Name, r.Customer, r.Tags}
 		return writeEntry(tx, id, r)
 	})
+	return kept, err
 }
 
 // rename gives an entry another name, which must be free. Its summary is still to be

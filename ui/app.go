@@ -35,8 +35,8 @@ type Keeper interface {
 	// Load returns the newest revision of something saved.
 	Load(entry bench.Entry) (*job.Job, error)
 	// KeepParts stores parts of the drawer that changed from what they were, and returns them as
-	// they are kept.
-	KeepParts(was, parts []part.Part) ([]part.Part, error)
+	// they are kept, with the names of those that another terminal had changed meanwhile.
+	KeepParts(was, parts []part.Part) (kept []part.Part, meanwhile []string, err error)
 	// Drawer returns the parts as the workbook has them.
 	Drawer() ([]part.Part, error)
 	// NewPart returns an ID for a new part.
@@ -73,6 +73,14 @@ type view struct {
 	Changed bool `job:"changed"`
 	// Distance is the one whose figures are shown.
 	Distance unit.Length `job:"distance_yd" range:"0,200"`
+	Seen     []seen      `job:"seen"`
+}
+
+// seen is a bench.Seen as it is kept.
+type seen struct {
+	What      int    `job:"what" range:"0,2"`
+	Name      string `job:"name"`
+	Revisions int    `job:"revisions" range:"0,1000000000"`
 }
 
 // App is the program on one terminal.
@@ -98,7 +106,8 @@ type App struct {
 	// the bench was started, refused after a save failed then: asking again
 	// leaves without it.
 	quitting, final, refused bool
-	quits                    int // how often the user wanted to leave
+	quits                    int           // how often the user wanted to leave
+	ended                    chan struct{} // closed by End
 	// failure is why the bench is not kept, nil when it is or may be.
 	failure error
 }
@@ -109,7 +118,7 @@ func New(opt Options) *App {
 		opt.Clock = time.Now
 	}
 	opt.Bench.Clock = opt.Clock
-	a := &App{keeper: opt.Keeper, saved: opt.Bench.Job, bench: bench.New(opt.Bench), mouse: opt.Bench.Choices.Mouse, clock: opt.Clock}
+	a := &App{ended: make(chan struct{}), keeper: opt.Keeper, saved: opt.Bench.Job, bench: bench.New(opt.Bench), mouse: opt.Bench.Choices.Mouse, clock: opt.Clock}
 	a.reply = reply{heard: opt.Heard, last: a.clock()}
 	var v view
 	if len(opt.View) > 0 && record.Decode(opt.View, &v) == nil {
@@ -117,7 +126,11 @@ func New(opt Options) *App {
 		if v.Depth > 0 {
 			depth = bench.Depth(v.Depth - 1)
 		}
-		a.bench.Restore(bench.View{Name: v.Name, Row: v.Row, Col: v.Col, Depth: depth, Distance: v.Distance, Changed: v.Changed})
+		was := bench.View{Name: v.Name, Row: v.Row, Col: v.Col, Depth: depth, Distance: v.Distance, Changed: v.Changed}
+		for _, s := range v.Seen {
+			was.Seen = append(was.Seen, bench.Seen{What: bench.Saved(s.What), Name: s.Name, Revisions: s.Revisions})
+		}
+		a.bench.Restore(was)
 	}
 	switch {
 	case opt.Trouble != "":
@@ -157,6 +170,7 @@ type (
 	}
 	keptParts struct {
 		asked, parts []part.Part
+		meanwhile    []string
 		err          error
 	}
 	drawerRead struct {
@@ -254,6 +268,9 @@ func (a *App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 			a.bench.Alert("The drawer was not saved. %v", msg.err)
 		}
 		a.keeping--
+		if len(msg.meanwhile) > 0 {
+			a.bench.Alert("Another terminal had changed %s just before. What you entered is kept, and the rest is as it is there: look at it again.", strings.Join(msg.meanwhile, ", "))
+		}
 		var read tea.Cmd
 		if msg.err == nil && !slices.Equal(msg.asked, msg.parts) { // another terminal changed them too
 			read = a.readDrawer("another terminal")
@@ -389,8 +406,8 @@ func (a *App) answer(r bench.Request) tea.Cmd {
 	case bench.KeepParts:
 		a.keeping++
 		return a.ask(func() tea.Msg {
-			parts, err := a.keeper.KeepParts(r.Was, r.Parts)
-			return keptParts{r.Parts, parts, err}
+			parts, meanwhile, err := a.keeper.KeepParts(r.Was, r.Parts)
+			return keptParts{r.Parts, parts, meanwhile, err}
 		})
 	case bench.NewPart:
 		return a.ask(func() tea.Msg {
@@ -415,7 +432,12 @@ func (a *App) answer(r bench.Request) tea.Cmd {
 		tells := make(chan any)
 		return tea.Batch(func() tea.Msg {
 			defer close(tells)
-			r.Do(func(what any) { tells <- what })
+			r.Do(func(what any) {
+				select {
+				case tells <- what:
+				case <-a.ended: // nobody hears it any more
+				}
+			})
 			return nil
 		}, hear(r, tells))
 	}
@@ -584,7 +606,11 @@ func (a *App) keep() tea.Cmd {
 
 func (a *App) view() []byte {
 	v := a.bench.View()
-	return record.Encode(view{Name: v.Name, Row: v.Row, Col: v.Col, Depth: int(v.Depth) + 1, Distance: v.Distance, Changed: v.Changed})
+	out := view{Name: v.Name, Row: v.Row, Col: v.Col, Depth: int(v.Depth) + 1, Distance: v.Distance, Changed: v.Changed}
+	for _, s := range v.Seen {
+		out.Seen = append(out.Seen, seen{int(s.What), s.Name, s.Revisions})
+	}
+	return record.Encode(out)
 }
 
 // afterSave goes on with what changed meanwhile, or ends the program when that
@@ -672,6 +698,13 @@ func (a *App) quit() tea.Cmd {
 	this := giveUp{a.quits}
 	a.bench.Say("Saving …")
 	return tea.Batch(tea.Tick(patience, func(time.Time) tea.Msg { return this }), a.leave(nil))
+}
+
+// End ends what is done beside the screen, once the program has ended and others in the process
+// go on.
+func (a *App) End() {
+	close(a.ended)
+	a.bench.EndWork()
 }
 
 // Failure returns why the last change is not on disk, as far as that is known.

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"bytes"
+	"reflect"
 	"regexp"
 	"strings"
 	"testing"
@@ -45,7 +46,7 @@ func TestTheDistanceIsKeptFromOneSittingToTheNext(t *testing.T) {
 		s.until("it ends", func() bool { return s.ended })
 		again := sit(t, &fakeKeeper{}, Options{Bench: bench.Options{Job: s.app.bench.Job()}, View: s.keeper.lastView()})
 		again.shows(c.want)
-		if now, was := again.app.bench.View(), s.app.bench.View(); now != was {
+		if now, was := again.app.bench.View(), s.app.bench.View(); !reflect.DeepEqual(now, was) {
 			t.Errorf("%s: the next sitting begins with %+v, the last one ended with %+v", c.name, now, was)
 		}
 	}
@@ -103,7 +104,7 @@ func TestAStripOfMarksIsWrittenAndSaid(t *testing.T) {
 	s.keeper.fail(errDisk)
 	s.letters("p")
 	s.key(tea.KeyEnter)
-	s.shows("Not written. the disk is full")
+	s.shows("Not written. The disk is full")
 	if saved, begun := s.keeper.counts(); saved+begun != 0 {
 		t.Error("printing saves the bench")
 	}

@@ -81,7 +81,7 @@ func TestWhoSavesSecondIsToldOfTheOther(t *testing.T) {
 	s.shows("was saved at counter 2 just now")
 	s.letters("+s")
 	s.key(tea.KeyEnter)
-	s.shows(`Meanwhile another terminal saved it too: 1 revision since you opened it`)
+	s.shows(`Meanwhile another terminal saved it too: 1 revision since you opened or saved it`)
 	s.letters("+s")
 	s.key(tea.KeyEnter)
 	s.shows(`Saved as "Shared", revision 4; the earlier ones are kept.`)

@@ -87,17 +87,21 @@ type closedShelf struct{}
 
 var errClosed = errors.New("nothing is on the shelf")
 
-func (closedShelf) Describe(bench.Entry, string, string, string) error { return errClosed }
-func (closedShelf) Bin(bench.Entry, bool) error                        { return errClosed }
-func (closedShelf) EmptyBin() (int, error)                             { return 0, errClosed }
-func (closedShelf) Revisions(bench.Entry) ([]bench.Revision, error)    { return nil, errClosed }
-func (closedShelf) Restore(bench.Entry, int) (int, bool, error)        { return 0, false, errClosed }
-func (closedShelf) PutCustomer(string, store.Customer) error           { return errClosed }
-func (closedShelf) Traces(string) (*store.Erased, error)               { return nil, errClosed }
-func (closedShelf) Erase(string) (*store.Erased, error)                { return nil, errClosed }
-func (closedShelf) Bundle(store.Scope) ([]byte, error)                 { return nil, errClosed }
-func (closedShelf) Newest(bench.Entry) ([]byte, error)                 { return nil, errClosed }
-func (closedShelf) Read(string) ([]byte, error)                        { return nil, errClosed }
+func (closedShelf) Describe(bench.Entry, store.Words, store.Words) (store.Words, error) {
+	return store.Words{}, errClosed
+}
+func (closedShelf) Bin(bench.Entry, bool) error                     { return errClosed }
+func (closedShelf) EmptyBin() (int, error)                          { return 0, errClosed }
+func (closedShelf) Revisions(bench.Entry) ([]bench.Revision, error) { return nil, errClosed }
+func (closedShelf) Restore(bench.Entry, int) (int, bool, error)     { return 0, false, errClosed }
+func (closedShelf) PutCustomer(store.Customer, store.Customer) (store.Customer, error) {
+	return store.Customer{}, errClosed
+}
+func (closedShelf) Traces(string) (*store.Erased, error) { return nil, errClosed }
+func (closedShelf) Erase(string) (*store.Erased, error)  { return nil, errClosed }
+func (closedShelf) Bundle(store.Scope) ([]byte, error)   { return nil, errClosed }
+func (closedShelf) Newest(bench.Entry) ([]byte, error)   { return nil, errClosed }
+func (closedShelf) Read(string) ([]byte, error)          { return nil, errClosed }
 func (closedShelf) TakeIn([]byte, string, bool) (bench.Intake, error) {
 	return bench.Intake{}, errClosed
 }

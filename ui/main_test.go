@@ -189,11 +189,11 @@ func (k *fakeKeeper) Load(e bench.Entry) (*job.Job, error) {
 	return k.jobs[e.ID], k.err
 }
 
-func (k *fakeKeeper) KeepParts(_, parts []part.Part) ([]part.Part, error) {
+func (k *fakeKeeper) KeepParts(_, parts []part.Part) ([]part.Part, []string, error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	k.parts = append(k.parts, parts...)
-	return parts, k.err
+	return parts, nil, k.err
 }
 
 func (k *fakeKeeper) Drawer() ([]part.Part, error) {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math/rand/v2"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -82,6 +83,7 @@ func TestASaveThatFailedIsTriedAgainByItself(t *testing.T) {
 	s.letters("+")
 	s.shows("NOT SAVED")
 	s.take(tryAgain{})
+	s.until("that try is over", func() bool { return !s.app.saving })
 	s.shows("NOT SAVED")
 	s.keeper.fail(nil)
 	s.take(tryAgain{})
@@ -221,7 +223,7 @@ func TestQuittingWaitsForTheLastSave(t *testing.T) {
 
 		again := sit(t, &fakeKeeper{}, Options{Bench: bench.Options{Job: s.app.bench.Job()}, View: s.keeper.views[len(s.keeper.views)-1]})
 		was := s.app.bench.View()
-		if now := again.app.bench.View(); now != was {
+		if now := again.app.bench.View(); !reflect.DeepEqual(now, was) {
 			t.Errorf("the next sitting begins with %+v, the last one ended with %+v", now, was)
 		}
 	}

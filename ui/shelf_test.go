@@ -326,7 +326,7 @@ func TestAFailedEraseLeavesEverything(t *testing.T) {
 	before := s.bytes()
 	s.keeper.fail(errDisk)
 	s.key(tea.KeyEnter)
-	s.shows("The workbook is as it was. the disk is full")
+	s.shows("The workbook is as it was. The disk is full")
 	if !bytes.Equal(before, s.bytes()) || !bytes.Equal(before, s.keeper.last()) {
 		t.Error("the bench changed")
 	}

@@ -1,8 +1,9 @@
 package main
 
 import (
-	"errors"
+	"fmt"
 	"slices"
+	"strings"
 	"sync"
 
 	"foreshaft/ui"
@@ -45,6 +46,20 @@ func (h *hub) join(name string, tell func(ui.Elsewhere)) *member {
 	return m
 }
 
+// names lists who takes part, for a sentence.
+func (h *hub) names() string {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	names := make([]string, len(h.members))
+	for i, m := range h.members {
+		names[i] = m.name
+	}
+	if len(names) == 0 {
+		return "whoever comes"
+	}
+	return strings.Join(names, ", ")
+}
+
 // leave ends taking part.
 func (m *member) leave() {
 	m.hub.mu.Lock()
@@ -79,17 +94,27 @@ func (m *member) tell(what ui.Elsewhere) {
 	}
 }
 
-// errOthers is why something is not done that concerns what others have on their screens.
-var errOthers = errors.New("other terminals are using the workbook, and would bring the name back with what they have on their screens. " +
-	"Have them leave first; what they have is kept, and is looked through then")
+// othersError is why something is not done that concerns what others have on their screens.
+type othersError struct{ names []string }
+
+// Error names them.
+func (e *othersError) Error() string {
+	return fmt.Sprintf("The workbook is also in use at %s, and what is on a screen there could bring the name back. Have them leave first, with q; their benches are kept, and are erased from too.", strings.Join(e.names, ", "))
+}
 
 // alone does something during which no other terminal may take part, and refuses where one
 // does.
 func (m *member) alone(do func() error) error {
 	m.hub.mu.Lock()
 	defer m.hub.mu.Unlock()
-	if len(m.hub.members) > 1 {
-		return errOthers
+	var others []string
+	for _, o := range m.hub.members {
+		if o != m {
+			others = append(others, o.name)
+		}
+	}
+	if len(others) > 0 || len(m.hub.members) == 0 {
+		return &othersError{others}
 	}
 	return do()
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -71,14 +72,19 @@ func TestWhatOneTerminalChangesIsToldToTheOthersAlone(t *testing.T) {
 	if len(c.news) != 1 {
 		t.Errorf("who left is told %+v", c.news)
 	}
-	if err := a.alone(func() error { t.Error("it is done"); return nil }); !errors.Is(err, errOthers) {
+	if err := a.alone(func() error { t.Error("it is done"); return nil }); err == nil || !strings.Contains(err.Error(), "also in use at b, and") {
 		t.Errorf("with others: %v", err)
 	}
 	b.leave()
 	if err := a.alone(func() error { return errNoTerminal }); !errors.Is(err, errNoTerminal) {
 		t.Errorf("alone: %v", err)
 	}
+	d := listen(h, "d")
 	a.leave()
+	if err := a.alone(func() error { t.Error("it is done"); return nil }); err == nil {
+		t.Error("who has left is alone although another is there")
+	}
+	d.leave()
 }
 
 // Who is slow misses nothing, and holds nobody up.

@@ -13,6 +13,7 @@ import (
 	"github.com/aymanbagabas/go-osc52/v2"
 
 	"foreshaft/engine/job"
+	"foreshaft/engine/label"
 	"foreshaft/engine/part"
 	"foreshaft/store"
 	"foreshaft/ui"
@@ -29,11 +30,16 @@ type keeper struct {
 	screen io.Writer
 	// folder is where its files are, by name alone; empty is anywhere on this computer.
 	folder  string
+	gate    gate
 	telling sync.Mutex
 	told    int // how many of the workbook's troubles were told
 }
 
 func (k *keeper) SaveBench(j *job.Job, view []byte) error {
+	if err := k.gate.enter(); err != nil {
+		return err
+	}
+	defer k.gate.leave()
 	if k.seat != nil {
 		return k.seat.Save(store.Bench{Job: j, View: view})
 	}
@@ -55,6 +61,10 @@ func (k *keeper) Trouble() string {
 }
 
 func (k *keeper) Save(r bench.Save) (int, bool, error) {
+	if err := k.gate.enter(); err != nil {
+		return 0, false, err
+	}
+	defer k.gate.leave()
 	kind, j := store.KindBench, r.Job
 	switch r.What {
 	case bench.SavedBuild:
@@ -85,16 +95,20 @@ func (k *keeper) List() ([]bench.Entry, []store.Customer, error) {
 
 func (k *keeper) Load(entry bench.Entry) (*job.Job, error) { return k.book.Load(entry.ID, 0) }
 
-func (k *keeper) KeepParts(was, parts []part.Part) ([]part.Part, error) {
+func (k *keeper) KeepParts(was, parts []part.Part) (kept []part.Part, meanwhile []string, err error) {
+	if err := k.gate.enter(); err != nil {
+		return nil, nil, err
+	}
+	defer k.gate.leave()
 	changes := make([]store.PartChange, len(parts))
 	for i := range parts {
 		changes[i] = store.PartChange{Was: was[i], Now: parts[i]}
 	}
-	kept, err := k.book.ChangeParts(changes)
+	kept, meanwhile, err = k.book.ChangeParts(changes)
 	if err == nil {
 		k.others.tell(ui.Elsewhere{Drawer: true})
 	}
-	return kept, err
+	return kept, meanwhile, err
 }
 
 func (k *keeper) Drawer() ([]part.Part, error) { return k.book.Parts() }
@@ -121,7 +135,15 @@ func (k *keeper) Write(path string, data []byte) (string, error) {
 	if err = errors.Join(err, file.Close()); err != nil {
 		return full, errors.Join(err, os.Remove(full))
 	}
-	return full, nil
+	return k.where(full), nil
+}
+
+// where says where a file is, for whoever sits at another computer.
+func (k *keeper) where(full string) string {
+	if k.folder != "" {
+		return full + ", on the computer that serves"
+	}
+	return full
 }
 
 // path returns where a file is that was typed.
@@ -129,7 +151,7 @@ func (k *keeper) path(typed string) (string, error) {
 	if k.folder == "" {
 		return filepath.Abs(fromHome(typed))
 	}
-	if typed != filepath.Base(typed) || !filepath.IsLocal(typed) || strings.ContainsAny(typed, `/\:`) {
+	if typed != filepath.Base(typed) || !filepath.IsLocal(typed) || strings.ContainsAny(typed, `/\:`) || typed != label.Clean(typed) {
 		return typed, fmt.Errorf("files of this terminal are on the computer that serves it, in %s: type a name alone", k.folder)
 	}
 	return filepath.Join(k.folder, typed), os.MkdirAll(k.folder, 0o700)

@@ -53,7 +53,7 @@ func openScreen(opt screenOptions) error {
 	if err != nil {
 		return err
 	}
-	err = show(book, set, new(hub), nil)
+	err = show(book, set, new(hub), nil, nil)
 	if lost := (*unsaved)(nil); errors.As(err, &lost) && lost.cause == nil {
 		fmt.Fprintln(os.Stderr, "foreshaft: waiting for the disk; Ctrl+C ends at once")
 	}
@@ -86,11 +86,11 @@ func closeBook(book *store.Workbook) error {
 const here = "the computer that serves"
 
 // show runs the program on this terminal until the user leaves, or has to: leave gets why.
-func show(book *store.Workbook, set *settings, terminals *hub, leave <-chan string) error {
+func show(book *store.Workbook, set *settings, terminals *hub, about []string, leave <-chan string) error {
 	// Some locales count ± ─ │ ½ as two cells, which no common font draws so.
 	runewidth.DefaultCondition.EastAsianWidth = false
 	ui.CollectSeldom()
-	s := &sitting{name: here, book: book, set: set, ground: set.ground(), heard: set.heard, screen: os.Stdout, leave: leave,
+	s := &sitting{name: here, book: book, set: set, about: about, ground: set.ground(), heard: set.heard, screen: os.Stdout, leave: leave,
 		welcome: "Welcome. Bow, builds and parts here are invented samples. T is a short tour, ? help, : any action, X clears."}
 	if leave != nil { // whoever sends there takes the signals
 		s.options = append(s.options, tea.WithoutSignalHandler())

@@ -4,11 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net"
 	"os"
 	"os/signal"
 	"path/filepath"
-	"sync/atomic"
+	"runtime/debug"
+	"strings"
+	"sync"
 	"syscall"
 	"time"
 
@@ -47,12 +50,12 @@ func serveCommand() *cobra.Command {
 		Short: "Let terminals elsewhere use the workbook of this computer, over SSH",
 		Long: "Let terminals elsewhere use the program over SSH, on the workbook of this computer: each has a bench of its own, and all share the drawer and what is saved. " +
 			"There is nothing else to be had: no shell, no commands, no files, no forwarding.\n" +
-			"Only those come in whose public keys are in the file, one a line as ssh-keygen writes them; its last word is what the others see. The file is read at each sign-in.\n" +
+			"Only those come in whose public keys are in the file, one a line as ssh-keygen writes them; its last words are what the others see. The file is read at each sign-in.\n" +
 			"Whoever comes in sees and changes everything in the workbook, customers too. What a terminal writes to a file goes to a folder of this computer.\n" +
 			"Exit status: 0 it was ended, 1 it could not serve, 2 the usage or the file of keys is wrong.",
 		Example: "  foreshaft serve --authorized-keys counter-keys.pub\n" +
 			"  foreshaft serve --listen 192.168.1.20:2222 --authorized-keys counter-keys.pub --screen\n" +
-			"  ssh -p 2222 192.168.1.20        # at the other counter",
+			"  ssh -t -p 2222 192.168.1.20     # at the other counter",
 		Args: noArguments,
 		RunE: func(c *cobra.Command, _ []string) error { return serveTerminals(c, opt) },
 	}
@@ -73,7 +76,7 @@ func serveCommand() *cobra.Command {
 func (o serveOptions) check() error {
 	switch {
 	case o.admitted == "":
-		return badInput{errors.New("name the file of the public keys that are admitted with --authorized-keys: without one nobody could come in, or anybody")}
+		return badInput{errors.New("name the file of the public keys that are admitted with --authorized-keys: nobody comes in without a key")}
 	case o.sessions < 1 || o.sessions > 1000:
 		return badInput{errors.New("--sessions takes 1 to 1000")}
 	case o.idle < 0:
@@ -97,12 +100,46 @@ func serveTerminals(c *cobra.Command, opt serveOptions) error {
 			return err
 		}
 	}
-	book, err := openBook(opt.workbook, store.Options{})
+	l, err := net.Listen("tcp", opt.listen)
 	if err != nil {
-		return err
+		return cannotListen(opt.listen, err)
 	}
-	err = (&shop{serveOptions: opt, book: book, set: set, terminals: new(hub), command: c}).serve()
+	at, connect := reachedAt(l.Addr())
+	book, err := openBook(opt.workbook, store.Options{Program: "serves it at " + at + " (" + connect + ")"})
+	if err != nil {
+		return errors.Join(err, l.Close())
+	}
+	s := &shop{serveOptions: opt, book: book, set: set, terminals: new(hub), out: c.ErrOrStderr(), connect: connect}
+	err = s.serve(l)
 	return errors.Join(err, closeBook(book))
+}
+
+// cannotListen says why nobody can connect.
+func cannotListen(to string, err error) error {
+	why := err.Error()
+	var address *net.AddrError
+	switch {
+	case errors.Is(err, syscall.EADDRINUSE):
+		why = "another program listens there already"
+	case errors.Is(err, syscall.EADDRNOTAVAIL):
+		why = "this computer has no such address"
+	case errors.As(err, &address):
+		why = "it takes an address and a port, such as 192.168.1.20:2222"
+	}
+	return fmt.Errorf("nobody can connect to %s: %s", to, why)
+}
+
+// reachedAt says where others connect, and with which command.
+func reachedAt(address net.Addr) (at, command string) {
+	host, port, err := net.SplitHostPort(address.String())
+	if err != nil {
+		return address.String(), "ssh -t"
+	}
+	at = address.String()
+	if ip := net.ParseIP(host); ip != nil && ip.IsUnspecified() {
+		at, host = "port "+port+" of every network that this computer is in", "THIS-COMPUTER"
+	}
+	return at, fmt.Sprintf("ssh -t -p %s %s", port, host)
 }
 
 // shop is a workbook with the terminals that share it.
@@ -111,66 +148,109 @@ type shop struct {
 	book      *store.Workbook
 	set       *settings // of this terminal, where it has the bench too
 	terminals *hub
-	command   *cobra.Command
-	quiet     atomic.Bool // as long as the bench is on this terminal
+	out       io.Writer // for whoever started it
+	connect   string    // the command that does
+
+	logging sync.Mutex
+	quiet   bool     // as long as the bench is on this terminal
+	held    []string // what happened since
 }
 
-func (s *shop) serve() error {
+func (s *shop) serve(l net.Listener) error {
 	beside := filepath.Dir(s.book.Path())
 	if s.host == "" {
 		s.host = filepath.Join(beside, "foreshaft-host-key")
 	}
-	if s.folder == "" {
-		s.folder = filepath.Join(beside, "terminal-files")
-	}
 	key, err := serve.HostKey(s.host)
-	if err != nil {
-		return fmt.Errorf("the key of this computer: %w", err)
+	if err == nil {
+		err = s.prepareFolder(beside)
 	}
-	l, err := net.Listen("tcp", s.listen)
 	if err != nil {
-		return fmt.Errorf("nobody can connect: %w", err)
+		return errors.Join(err, l.Close())
 	}
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	signals := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) { // as nohup has it
+		signals = append(signals, syscall.SIGHUP)
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), signals...)
 	defer stop()
 	server := serve.New(serve.Options{
 		Keys: func() ([]serve.Key, error) { return serve.ReadKeys(s.admitted) },
 		Host: key, Run: s.sit, Sessions: s.sessions, Idle: s.idle, SignIn: signInTime, Ping: pingTime, Patience: partTime, Log: s.log,
 	})
-	s.say("Serving %s on %s; host key %s", s.book.Path(), l.Addr(), ssh.FingerprintSHA256(key.PublicKey()))
+	fingerprint := ssh.FingerprintSHA256(key.PublicKey())
+	s.say("Serving %s on %s; fingerprint of this computer %s", s.book.Path(), l.Addr(), fingerprint)
+	s.say("At another computer: %s. Ctrl+C here ends it for all; what they have is kept.", s.connect)
+	ui.CollectSeldom()
+	leave, left := make(chan string, 1), make(chan error, 1)
+	if s.screen {
+		s.quiet = true
+		go func() {
+			left <- show(s.book, s.set, s.terminals, []string{"Other terminals connect with " + s.connect + "; the fingerprint of this computer is " + fingerprint + "."}, leave)
+		}()
+	}
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(l) }()
-	ui.CollectSeldom()
-	if s.screen {
-		s.quiet.Store(true)
-		err = s.show(ctx)
-		s.quiet.Store(false)
-	}
-	if err == nil {
-		if s.screen && ctx.Err() == nil {
-			s.say("Still serving on %s; Ctrl+C ends that.", l.Addr())
-		}
+	showing := s.screen
+	for waiting := true; waiting; {
 		select {
 		case <-ctx.Done():
+			waiting = false
 		case err = <-served:
+			waiting = false
+		case failed := <-left:
+			showing = false
+			s.speakUp()
+			if failed != nil {
+				s.say("%s", readable(failed))
+			}
+			s.say("The bench here is closed and kept. Still serving on %s to %s; Ctrl+C ends that for all.", l.Addr(), s.terminals.names())
 		}
 	}
 	stop() // a second signal ends the program at once
+	if showing {
+		leave <- "The program was told to end."
+	}
 	parting, cancel := context.WithTimeout(context.Background(), partTime)
 	defer cancel()
-	server.Shutdown(parting, "The computer that serves is closing the program. Your bench is kept.")
+	server.Shutdown(parting, "The computer that serves has ended the program for all terminals.")
+	if showing {
+		err = errors.Join(err, <-left)
+		s.speakUp()
+	}
 	return err
 }
 
-// show has the bench on this terminal too.
-func (s *shop) show(ctx context.Context) error {
-	leave := make(chan string, 1)
-	defer context.AfterFunc(ctx, func() { leave <- "" })()
-	return show(s.book, s.set, s.terminals, leave)
+// prepareFolder makes the folder for files of the terminals, which must not be that of the
+// workbook.
+func (s *shop) prepareFolder(beside string) error {
+	if s.folder == "" {
+		s.folder = filepath.Join(beside, "terminal-files")
+	}
+	full, err := filepath.Abs(s.folder)
+	if err == nil {
+		s.folder = full
+		err = os.MkdirAll(full, 0o700)
+	}
+	if err != nil {
+		return fmt.Errorf("files of the terminals have no folder: %w", err)
+	}
+	mine, err1 := os.Stat(beside)
+	theirs, err2 := os.Stat(full)
+	if err1 == nil && err2 == nil && os.SameFile(mine, theirs) {
+		return badInput{fmt.Errorf("--folder: %s is where the workbook is, which terminals must not read: name another", full)}
+	}
+	return nil
 }
 
 // sit shows the program on a terminal elsewhere.
 func (s *shop) sit(t *serve.Terminal) (goodbye string) {
+	defer func() {
+		if problem := recover(); problem != nil {
+			s.log(fmt.Sprintf("%s: a fault: %v %s", t.Name, problem, debug.Stack()))
+			goodbye = "Something went wrong that should not. What you entered is kept; sign in again to go on."
+		}
+	}()
 	seat := s.book.Seat(t.Seat)
 	set, err := settingsOfSeat(os.Getenv, seat, t)
 	if err != nil {
@@ -182,11 +262,14 @@ func (s *shop) sit(t *serve.Terminal) (goodbye string) {
 		options: []tea.ProgramOption{tea.WithInput(t), tea.WithOutput(t), tea.WithoutSignalHandler(), tea.WithEnvironment(append([]string{"TERM=" + t.Term}, t.Env...))},
 		sizes:   t.Sizes, leave: t.Leave,
 	}
+	if t.Second {
+		sit.greet, sit.welcome = true, "Another terminal with your key is here already and has your bench; this is a second one. Leave here and there with q, and the next to come in has the first again."
+	}
 	if err := sit.run(s.terminals); err != nil {
 		s.log(t.Name + ": " + readable(err))
 		return readable(err)
 	}
-	return "Your bench is kept."
+	return strings.TrimSpace(sit.why + " Your bench is kept.")
 }
 
 // groundOf returns what suits a terminal's background as far as that is known, and asks the
@@ -205,13 +288,34 @@ func groundOf(t *serve.Terminal, set *settings) theme.Name {
 	return theme.Light
 }
 
-// log tells what happens, unless the bench is on this terminal.
+// mostHeld is how many lines of what happens are kept while the bench is on this terminal.
+const mostHeld = 200
+
+// log tells what happens, once the bench is not on this terminal any more.
 func (s *shop) log(line string) {
-	if !s.quiet.Load() {
-		s.say("%s %s", time.Now().Format("2006-01-02 15:04:05"), line)
+	line = time.Now().Format("2006-01-02 15:04:05 ") + line
+	s.logging.Lock()
+	defer s.logging.Unlock()
+	if !s.quiet {
+		s.say("%s", line)
+		return
+	}
+	if s.held = append(s.held, line); len(s.held) > mostHeld {
+		s.held = s.held[1:]
 	}
 }
 
+// speakUp tells what happened while the bench was on this terminal.
+func (s *shop) speakUp() {
+	s.logging.Lock()
+	defer s.logging.Unlock()
+	s.quiet = false
+	for _, line := range s.held {
+		s.say("%s", line)
+	}
+	s.held = nil
+}
+
 func (s *shop) say(format string, args ...any) {
-	fmt.Fprintln(s.command.ErrOrStderr(), text.Guard(fmt.Sprintf(format, args...)))
+	fmt.Fprintln(s.out, text.Guard(fmt.Sprintf(format, args...)))
 }

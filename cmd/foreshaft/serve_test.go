@@ -114,7 +114,7 @@ func serveHere(t testing.TB, args ...string) *served {
 	ended := s.ended
 	go func() { ended <- s.cmd.Wait() }()
 	t.Cleanup(func() { s.stop() })
-	s.port = s.log.find(t, `Serving .* on 127\.0\.0\.1:(\d+); host key SHA256:`)[1]
+	s.port = s.log.find(t, `Serving .* on 127\.0\.0\.1:(\d+); fingerprint of this computer SHA256:`)[1]
 	return s
 }
 
@@ -390,7 +390,7 @@ func TestTerminalsElsewhereAreToldWhenServingEnds(t *testing.T) {
 	if code := x.Wait(); code != 0 {
 		t.Errorf("the terminal ended with %d\n%s", code, x.Screen())
 	}
-	if raw := string(x.Raw()); !strings.Contains(raw, "closing the program") || !strings.Contains(raw, "foreshaft: Your bench is kept.") {
+	if raw := string(x.Raw()); !strings.Contains(raw, "foreshaft: The computer that serves has ended the program for all terminals. Your bench is kept.") {
 		t.Errorf("it was not told why: %q", x.Screen())
 	}
 	s2 := &served{t: t, dir: s.dir, workbook: s.workbook}
@@ -410,7 +410,7 @@ func TestTheLocalTerminalRunsBesideThoseElsewhere(t *testing.T) {
 	args := append(s.args(), "--screen")
 	local := uitest.Start(t, uitest.Options{Path: program, Args: args, Cols: 160})
 	local.WaitFor("Welcome. Bow, builds and parts here")
-	s.port = regexp.MustCompile(`on 127\.0\.0\.1:(\d+); host key`).FindStringSubmatch(string(local.Raw()))[1]
+	s.port = regexp.MustCompile(`on 127\.0\.0\.1:(\d+); fingerprint`).FindStringSubmatch(string(local.Raw()))[1]
 	x := s.visit("one", uitest.Options{})
 	x.WaitFor("Welcome. This bench is yours")
 	for _, screen := range []*uitest.Terminal{local, x} {
@@ -425,7 +425,8 @@ func TestTheLocalTerminalRunsBesideThoseElsewhere(t *testing.T) {
 	x.WaitFor("revision 2")
 	local.WaitFor("was saved at counter one just now, as revision 2")
 	local.Send("q")
-	local.WaitFor("Still serving on 127.0.0.1:" + s.port)
+	local.WaitFor("Still serving on 127.0.0.1:" + s.port + " to counter one")
+	local.WaitFor("counter one came in from")
 	x.Type("rStill here")
 	x.Send("\r")
 	x.WaitFor("to Still here.")

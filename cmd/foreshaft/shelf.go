@@ -17,8 +17,13 @@ import (
 	"foreshaft/ui/present"
 )
 
-func (k *keeper) Describe(e bench.Entry, name, customer, tags string) error {
-	return k.saved(k.book.Describe(e.ID, name, customer, tags))
+func (k *keeper) Describe(e bench.Entry, was, now store.Words) (store.Words, error) {
+	if err := k.gate.enter(); err != nil {
+		return now, err
+	}
+	defer k.gate.leave()
+	kept, err := k.book.ChangeWords(e.ID, was, now)
+	return kept, k.saved(err)
 }
 
 // saved tells the other terminals that what is saved has changed, unless it has not.
@@ -29,9 +34,19 @@ func (k *keeper) saved(err error) error {
 	return err
 }
 
-func (k *keeper) Bin(e bench.Entry, binned bool) error { return k.saved(k.book.Bin(e.ID, binned)) }
+func (k *keeper) Bin(e bench.Entry, binned bool) error {
+	if err := k.gate.enter(); err != nil {
+		return err
+	}
+	defer k.gate.leave()
+	return k.saved(k.book.Bin(e.ID, binned))
+}
 
 func (k *keeper) EmptyBin() (int, error) {
+	if err := k.gate.enter(); err != nil {
+		return 0, err
+	}
+	defer k.gate.leave()
 	n, err := k.book.EmptyBin()
 	return n, k.saved(err)
 }
@@ -51,6 +66,10 @@ func (k *keeper) Revisions(e bench.Entry) ([]bench.Revision, error) {
 }
 
 func (k *keeper) Restore(e bench.Entry, revision int) (int, bool, error) {
+	if err := k.gate.enter(); err != nil {
+		return 0, false, err
+	}
+	defer k.gate.leave()
 	entry, added, err := k.book.Restore(e.ID, revision)
 	if added {
 		k.others.tell(ui.Elsewhere{Entries: []ui.NewRevision{{What: e.What, Name: e.Name, Revisions: entry.Revisions}}})
@@ -58,13 +77,22 @@ func (k *keeper) Restore(e bench.Entry, revision int) (int, bool, error) {
 	return entry.Revisions, added, err
 }
 
-func (k *keeper) PutCustomer(was string, c store.Customer) error {
-	return k.saved(k.book.PutCustomer(was, c))
+func (k *keeper) PutCustomer(was, now store.Customer) (store.Customer, error) {
+	if err := k.gate.enter(); err != nil {
+		return now, err
+	}
+	defer k.gate.leave()
+	kept, err := k.book.ChangeCustomer(was, now)
+	return kept, k.saved(err)
 }
 
 func (k *keeper) Traces(customer string) (*store.Erased, error) { return k.book.Traces(customer) }
 
 func (k *keeper) Erase(customer string) (erased *store.Erased, err error) {
+	if err := k.gate.enter(); err != nil {
+		return nil, err
+	}
+	defer k.gate.leave()
 	err = k.others.alone(func() (err error) {
 		erased, err = k.book.Erase(customer)
 		return err
@@ -122,10 +150,12 @@ func (k *keeper) Backup(path string, j *job.Job) (full string, err error) {
 		kept.View = nil
 	}
 	kept.Job = j
+	copied := k.book.BackupWith
 	if k.seat != nil {
-		return k.seat.BackupWith(full, kept)
+		copied = k.seat.BackupWith
 	}
-	return k.book.BackupWith(full, kept)
+	full, err = copied(full, kept)
+	return k.where(full), err
 }
 
 func (k *keeper) Kept() (*job.Job, []part.Part, error) {
@@ -152,6 +182,10 @@ func (k *keeper) load() (kept store.Bench, fresh bool, err error) {
 }
 
 func (k *keeper) TakeIn(data []byte, name string, take bool) (bench.Intake, error) {
+	if err := k.gate.enter(); err != nil {
+		return bench.Intake{}, err
+	}
+	defer k.gate.leave()
 	in, err := takeIn(k.book, data, name, k.set.choices.Currency, take)
 	if take && err == nil && !in.Refused && !in.Nothing {
 		k.others.tell(ui.Elsewhere{Drawer: true, Saved: true})

@@ -24,7 +24,10 @@ func openBook(path string, opt store.Options) (*store.Workbook, error) {
 	if err != nil {
 		return nil, err
 	}
-	opt.Program = "foreshaft " + version()
+	if opt.Program != "" {
+		opt.Program = ", which " + opt.Program
+	}
+	opt.Program = "foreshaft " + version() + opt.Program
 	return store.Open(path, opt)
 }
 

@@ -52,6 +52,15 @@ func (m *Model) open(d dialog) {
 	m.dialog = d
 }
 
+// EndWork ends what dialogs have done beside the screen.
+func (m *Model) EndWork() {
+	for _, d := range append(m.under, m.dialog) {
+		if l, ok := d.(listener); ok {
+			l.closed()
+		}
+	}
+}
+
 // close takes a dialog away, from the front or from behind one that it opened.
 func (m *Model) close(d dialog) {
 	if l, ok := d.(listener); ok {
@@ -111,7 +120,7 @@ func (m *Model) act(a keys.Action) Request {
 	case keys.Tour:
 		m.startTour()
 	case keys.Backup:
-		m.open(m.backUp())
+		m.open(m.backUp(""))
 	case keys.Settings:
 		m.open(m.settingsPage())
 	case keys.Bow:

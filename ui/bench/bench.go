@@ -220,7 +220,8 @@ type Model struct {
 	customers []store.Customer
 	entries   []Entry
 	// seen is how many revisions there were when something saved was opened or saved here.
-	seen map[savedName]int
+	seen     map[savedName]int
+	returned bool // to a bench of before, and what is saved was not read yet
 	// described is the part whose form is open.
 	described *draft
 	// drafts are parts that were begun and not finished, by kind.
@@ -553,6 +554,7 @@ type View struct {
 	Depth    Depth
 	Distance unit.Length // whose figures it shows; nothing is the farthest
 	Changed  bool        // since it was saved under that name
+	Seen     []Seen      // of what is on it
 }
 
 // Restore looks at the bench as the last sitting left it.
@@ -563,12 +565,15 @@ func (m *Model) Restore(v View) {
 	m.row = max(min(v.Row, len(allRows)-1), 0)
 	m.col = max(min(v.Col, len(m.Job().Builds)-1), 0)
 	m.distance = v.Distance
+	for _, s := range v.Seen {
+		m.seen[savedName{s.What, s.Name}], m.returned = s.Revisions, true
+	}
 	m.settle()
 }
 
 // View returns what Restore takes.
 func (m *Model) View() View {
-	return View{Name: m.session.Name(), Row: m.row, Col: m.col, Depth: m.depth, Distance: m.distance, Changed: m.session.Name() != "" && m.changedSince()}
+	return View{Name: m.session.Name(), Row: m.row, Col: m.col, Depth: m.depth, Distance: m.distance, Changed: m.session.Name() != "" && m.changedSince(), Seen: m.seenHere()}
 }
 
 // settle moves the focus off a row that is hidden.

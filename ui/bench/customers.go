@@ -39,7 +39,7 @@ type shelved[T any] struct {
 
 // keep has the shelf keep one changed value of it: the others stay as they are kept when
 // its turn comes. Then is called once it is.
-func (f *shelved[T]) keep(m *Model, c change, v T, put func(s Shelf, was, now T) error, then func(m *Model, was, now T)) Request {
+func (f *shelved[T]) keep(m *Model, c change, v T, put func(s Shelf, was, now T) (T, error), then func(m *Model, was, now T)) Request {
 	f.shown = v
 	m.Say("Keeping it …")
 	return Ask{Do: func(s Shelf) func(m *Model) Request {
@@ -48,7 +48,7 @@ func (f *shelved[T]) keep(m *Model, c change, v T, put func(s Shelf, was, now T)
 		was, now := f.kept, f.kept
 		err := record.Only(&now, c.key).SetText(record.Only(&v, c.key).Text())
 		if err == nil {
-			err = put(s, was, now)
+			now, err = put(s, was, now)
 		}
 		if err == nil {
 			f.kept = now
@@ -81,7 +81,10 @@ func newEntryForm(m *Model, e Entry) dialog {
 		load: func(*Model) entryWords { return f.shown },
 		keep: func(m *Model, c change, v entryWords) Request {
 			v.Customer, _ = m.customerNamed(v.Customer)
-			return f.keep(m, c, v, func(s Shelf, _, now entryWords) error { return s.Describe(e, now.Name, now.Customer, now.Tags) },
+			return f.keep(m, c, v, func(s Shelf, was, now entryWords) (entryWords, error) {
+				kept, err := s.Describe(e, store.Words(was), store.Words(now))
+				return entryWords(kept), err
+			},
 				func(m *Model, was, now entryWords) {
 					if e.What == SavedBench {
 						m.renamed(was.Name, now.Name)
@@ -120,7 +123,7 @@ func newCustomerForm(m *Model, c store.Customer) dialog {
 		},
 		load: func(*Model) store.Customer { return f.shown },
 		keep: func(m *Model, ch change, v store.Customer) Request {
-			return f.keep(m, ch, v, func(s Shelf, was, now store.Customer) error { return s.PutCustomer(was.Name, now) },
+			return f.keep(m, ch, v, func(s Shelf, was, now store.Customer) (store.Customer, error) { return s.PutCustomer(was, now) },
 				func(m *Model, _, now store.Customer) {
 					if l, open := opened[*savedScreen](m); open {
 						l.next = now.Name
@@ -157,7 +160,7 @@ func (m *Model) newCustomerPrompt() dialog {
 				return nil, fmt.Errorf("%q is a customer already", known)
 			}
 			return Ask{Do: func(s Shelf) func(m *Model) Request {
-				if err := s.PutCustomer("", store.Customer{Name: typed}); err != nil {
+				if _, err := s.PutCustomer(store.Customer{}, store.Customer{Name: typed}); err != nil {
 					return failed("Not added", err)
 				}
 				return func(m *Model) Request {

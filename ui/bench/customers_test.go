@@ -224,7 +224,7 @@ func TestAFormShowsWhatIsKeptAfterARefusal(t *testing.T) {
 
 	mc, s, fc := onCustomer(t)
 	answered(mc, s, enterOn(mc, 0, "BRAM oake (invented)"))
-	tells(t, mc, fmt.Sprintf("Not changed. there is a customer %q already", bram))
+	tells(t, mc, fmt.Sprintf("Not changed. There is a customer %q already", bram))
 	if fc.load(mc).Name != wren {
 		t.Errorf("it shows %+v", fc.load(mc))
 	}

@@ -3,6 +3,7 @@ package bench
 import (
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -61,24 +62,29 @@ func look(path string) Request {
 			if !m.taking() {
 				return nil
 			}
-			i := &intakeScreen{data: data, name: name, look: would}
-			i.title = "What " + base + " would bring"
-			for n, words := range would.Lines {
-				t := theme.Plain
-				switch {
-				case n == 0:
-					t = theme.Heading
-				case would.Refused && strings.Contains(words, "is refused"):
-					t = theme.Warn
-				}
-				i.add(t, "%s", capital(words))
-			}
-			m.open(i)
-			m.message = ""
-			i.hint(m)
+			m.showIntake(data, name, "What "+base+" would bring", would)
 			return nil
 		}
 	}}
+}
+
+// showIntake shows what a file would bring.
+func (m *Model) showIntake(data []byte, name, title string, would Intake) {
+	i := &intakeScreen{data: data, name: name, look: would}
+	i.title = title
+	for n, words := range would.Lines {
+		t := theme.Plain
+		switch {
+		case n == 0:
+			t = theme.Heading
+		case would.Refused && strings.Contains(words, "is refused"):
+			t = theme.Warn
+		}
+		i.add(t, "%s", capital(words))
+	}
+	m.open(i)
+	m.message = ""
+	i.hint(m)
 }
 
 // taking reports whether a screen is in front from which files are taken in.
@@ -112,8 +118,16 @@ func (i *intakeScreen) key(m *Model, k tea.KeyMsg) (bool, Request) {
 		i.hint(m)
 	case a == keys.Choose:
 		m.Say("Taking it in …")
-		data, name := i.data, i.name
+		data, name, title, shown := i.data, i.name, i.title, i.look.Lines
 		return true, Ask{Alone: true, Do: func(s Shelf) func(m *Model) Request {
+			// Another terminal may have changed what the file would change.
+			if now, err := s.TakeIn(data, name, false); err == nil && !slices.Equal(now.Lines, shown) {
+				return func(m *Model) Request {
+					m.showIntake(data, name, title, now)
+					m.Alert("Nothing was taken in yet: another terminal changed something meanwhile, so look again what the file would do.")
+					return nil
+				}
+			}
 			took, err := s.TakeIn(data, name, true)
 			if err != nil {
 				return failed("Nothing was taken in", err)

@@ -316,7 +316,7 @@ func TestWhatIsWrittenToAFile(t *testing.T) {
 				m.Written(r, "/full/"+r.Path, nil)
 				tells(t, m, "Wrote "+w.what+" to /full/"+file+".")
 				m.Written(r, "", errShelf)
-				shows(t, m, "Not written. the disk is full")
+				shows(t, m, "Not written. The disk is full")
 			}
 		}
 	}

@@ -148,7 +148,8 @@ func TestEachKeyOfTheBenchDoesWhatItSays(t *testing.T) {
 			shows(x, x.m, "copied and checked: /full/")
 			s.err = errors.New("the stick is full")
 			s.do(x.m, "B", "x", "enter")
-			shows(x, x.m, "There is no backup. the stick is full")
+			shows(x, x.m, "No copy was made. The stick is full", "Back up the workbook to which new file?", "x▏")
+			s.do(x.m, "esc")
 		},
 		keys.Theme: func(x trial) {
 			r, ok := x.press().(Chosen)

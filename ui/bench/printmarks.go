@@ -64,7 +64,7 @@ func (m *Model) Written(w Write, path string, err error) {
 			p = newPrompt(m, prompt{title: capital(w.What) + ", to a new file called", text: w.Path, accept: w.again})
 		}
 		m.open(p)
-		m.Alert("Not written. %v", err)
+		m.Alert("Not written. %s", capital(err.Error()))
 		return
 	}
 	m.Say("Wrote %s to %s.", w.What, path)

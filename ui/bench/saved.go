@@ -70,6 +70,7 @@ func newSavedScreen(m *Model, of shelf) *savedScreen {
 func (m *Model) ShowSaved(entries []Entry, known []store.Customer, err error) {
 	if err == nil || len(known) > 0 || len(entries) > 0 {
 		m.customers, m.entries = known, entries
+		m.missed()
 	}
 	l, open := opened[*savedScreen](m)
 	if !open {

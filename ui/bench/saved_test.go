@@ -118,7 +118,11 @@ func (s *fakeShelf) sort() {
 	})
 }
 
-func (s *fakeShelf) Describe(e Entry, name, customer, tags string) error {
+func (s *fakeShelf) Describe(e Entry, _, now store.Words) (store.Words, error) {
+	return now, s.describe(e, now.Name, now.Customer, now.Tags)
+}
+
+func (s *fakeShelf) describe(e Entry, name, customer, tags string) error {
 	if slices.ContainsFunc(s.entries, func(o Entry) bool { return o.ID != e.ID && o.What == e.What && o.Name == name }) {
 		return fmt.Errorf("another %s is called %q", whats[e.What], name)
 	}
@@ -169,7 +173,11 @@ func (s *fakeShelf) Restore(e Entry, revision int) (int, bool, error) {
 	return len(list) + 1, true, nil
 }
 
-func (s *fakeShelf) PutCustomer(was string, c store.Customer) error {
+func (s *fakeShelf) PutCustomer(was, now store.Customer) (store.Customer, error) {
+	return now, s.putCustomer(was.Name, now)
+}
+
+func (s *fakeShelf) putCustomer(was string, c store.Customer) error {
 	if i := slices.IndexFunc(s.customers, func(o store.Customer) bool { return strings.EqualFold(o.Name, c.Name) }); i >= 0 && s.customers[i].Name != was {
 		return fmt.Errorf("there is a customer %q already", s.customers[i].Name)
 	}

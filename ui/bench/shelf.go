@@ -40,8 +40,9 @@ type Intake struct {
 // Shelf is what the lists of what is saved and of parts need of the workbook and of files.
 // Its calls may take a while: they are made beside the screen, by an Ask.
 type Shelf interface {
-	// Describe sets by what an entry is found.
-	Describe(e Entry, name, customer, tags string) error
+	// Describe changes by what an entry is found from what it was, and returns it as kept:
+	// another terminal may have changed the rest.
+	Describe(e Entry, was, now store.Words) (store.Words, error)
 	// Bin puts an entry into the bin, or takes it out.
 	Bin(e Entry, binned bool) error
 	// EmptyBin deletes what is in the bin and returns how many entries that were.
@@ -50,8 +51,9 @@ type Shelf interface {
 	Revisions(e Entry) ([]Revision, error)
 	// Restore makes a revision the newest, as one more; added is false when it is that.
 	Restore(e Entry, revision int) (revisions int, added bool, err error)
-	// PutCustomer makes a customer known, or changes the one of the name was.
-	PutCustomer(was string, c store.Customer) error
+	// PutCustomer makes a customer known where was is nobody, or changes the one that was, and
+	// returns what is kept.
+	PutCustomer(was, now store.Customer) (store.Customer, error)
 	// Traces returns what Erase would do.
 	Traces(customer string) (*store.Erased, error)
 	// Erase takes a customer out for good.
@@ -85,7 +87,7 @@ func (Ask) request() {}
 // failed is what is to be done about something that was not done.
 func failed(what string, err error) func(m *Model) Request {
 	return func(m *Model) Request {
-		m.Alert("%s. %v", what, err)
+		m.Alert("%s. %s", what, capital(err.Error()))
 		return nil
 	}
 }

@@ -48,7 +48,7 @@ func ReadKeys(path string) ([]Key, error) {
 	}
 	data, err := os.ReadFile(path)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%s cannot be read: %w", path, err)
 	}
 	var out []Key
 	for n, line := range bytes.Split(data, []byte("\n")) {
@@ -99,8 +99,13 @@ func usable(key ssh.PublicKey, options []string) error {
 // onlyOurs refuses a file whose rights are too wide, where the system has such rights.
 func onlyOurs(path string, tooWide fs.FileMode, why string) error {
 	info, err := os.Stat(path)
-	if err != nil {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("there is no file %s%w", path, notThere{})
+	case err != nil:
 		return err
+	case info.IsDir():
+		return fmt.Errorf("%s is a folder: name a file", path)
 	}
 	if runtime.GOOS != "windows" && info.Mode().Perm()&tooWide != 0 {
 		return fmt.Errorf("%s is not used: %s", path, why)
@@ -108,10 +113,16 @@ func onlyOurs(path string, tooWide fs.FileMode, why string) error {
 	return nil
 }
 
+// notThere makes an error one of a file that is not there, without more words.
+type notThere struct{}
+
+func (notThere) Error() string        { return "" }
+func (notThere) Is(target error) bool { return target == fs.ErrNotExist }
+
 // HostKey reads the key by which terminals know this computer again, and makes one (Ed25519)
 // that only the user may read where there is no file. A file that others may read is refused.
 func HostKey(path string) (ssh.Signer, error) {
-	err := onlyOurs(path, 0o077, "others may read it, and could pass for this computer: chmod 600 "+path+", or delete it for a new key")
+	err := onlyOurs(path, 0o077, "others may read it, and could pass for this computer: chmod 600 "+path)
 	if errors.Is(err, fs.ErrNotExist) {
 		err = makeHostKey(path)
 	}
@@ -123,8 +134,12 @@ func HostKey(path string) (ssh.Signer, error) {
 		return nil, err
 	}
 	signer, err := ssh.ParsePrivateKey(data)
-	if err != nil {
-		return nil, fmt.Errorf("%s is no private key that can be used (%w): delete it for a new one", path, err)
+	var locked *ssh.PassphraseMissingError
+	switch {
+	case errors.As(err, &locked):
+		return nil, fmt.Errorf("%s has a passphrase, which nobody is there to type: name a file of its own, and where there is none a key is made", path)
+	case err != nil:
+		return nil, fmt.Errorf("%s is no private key that can be used (%w): name a file of its own, and where there is none a key is made", path, err)
 	}
 	return signer, nil
 }

@@ -6,6 +6,8 @@ import (
 	"crypto/elliptic"
 	"crypto/rand"
 	"crypto/rsa"
+	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -95,7 +97,7 @@ func TestAFileOfKeysThatIsNotUnderstoodAdmitsNobody(t *testing.T) {
 			t.Errorf("%s: %d keys, %v; want it to say %q", name, len(keys), err, c.says)
 		}
 	}
-	if _, err := ReadKeys(filepath.Join(t.TempDir(), "none")); !os.IsNotExist(err) {
+	if _, err := ReadKeys(filepath.Join(t.TempDir(), "none")); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("no file: %v", err)
 	}
 }

@@ -699,17 +699,24 @@ func TestAComputerMayConnectSoOften(t *testing.T) {
 	now := time.Now()
 	from := func(n int) net.Addr { return &net.TCPAddr{IP: net.IPv4(10, 0, byte(n>>8), byte(n)), Port: 1000 + n} }
 	for i := range burst {
-		if !s.mayConnect(from(1), now) {
+		if may, _ := s.mayConnect(from(1), now); !may {
 			t.Fatalf("connection %d is refused", i)
 		}
 	}
-	if s.mayConnect(from(1), now) {
-		t.Error("there is no limit")
+	may := func(n int, at time.Time) bool {
+		ok, _ := s.mayConnect(from(n), at)
+		return ok
 	}
-	if !s.mayConnect(from(2), now) {
+	if ok, first := s.mayConnect(from(1), now); ok || first != "10.0.0.1" {
+		t.Errorf("there is no limit, or it is not told: %v, %q", ok, first)
+	}
+	if _, first := s.mayConnect(from(1), now); first != "" {
+		t.Error("it is told each time")
+	}
+	if !may(2, now) {
 		t.Error("another computer has to wait too")
 	}
-	if !s.mayConnect(from(1), now.Add(1100*time.Millisecond)) || s.mayConnect(from(1), now.Add(1200*time.Millisecond)) {
+	if !may(1, now.Add(1100*time.Millisecond)) || may(1, now.Add(1200*time.Millisecond)) {
 		t.Error("it is not one a second afterwards")
 	}
 	for n := range mostComputers + 200 {
@@ -718,7 +725,7 @@ func TestAComputerMayConnectSoOften(t *testing.T) {
 	if n := len(s.computers); n > mostComputers {
 		t.Errorf("%d computers are remembered", n)
 	}
-	if !s.mayConnect(from(60000), now.Add(time.Hour)) {
+	if !may(60000, now.Add(time.Hour)) {
 		t.Error("those of long ago are not forgotten")
 	}
 }

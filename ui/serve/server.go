@@ -22,8 +22,12 @@ import (
 const (
 	mostAtDoor = 32 // connections at once
 	mostTries  = 6  // keys of one connection; an agent offers several
+	// byeTime is how long a client may take to close a connection that is over.
+	byeTime = 2 * time.Second
 	// A computer may connect so often at once, and then once a second.
 	burst = 40
+	// mostLine is the longest line of the log, in letters.
+	mostLine = 300
 	// mostComputers is how many are remembered for that.
 	mostComputers = 4096
 )
@@ -74,12 +78,14 @@ func New(opt Options) *Server {
 		ServerVersion:     "SSH-2.0-foreshaft",
 		PublicKeyCallback: s.admit,
 	}
+	safe := ssh.SupportedAlgorithms() // without those that are there for old programs alone
+	s.config.KeyExchanges, s.config.Ciphers, s.config.MACs, s.config.PublicKeyAuthAlgorithms = safe.KeyExchanges, safe.Ciphers, safe.MACs, safe.PublicKeyAuths
 	s.config.AddHostKey(opt.Host)
 	return s
 }
 
 // admit lets a key in that is admitted now.
-func (s *Server) admit(_ ssh.ConnMetadata, offered ssh.PublicKey) (*ssh.Permissions, error) {
+func (s *Server) admit(conn ssh.ConnMetadata, offered ssh.PublicKey) (*ssh.Permissions, error) {
 	keys, err := s.opt.Keys()
 	if err != nil {
 		s.log("nobody can come in: %v", err)
@@ -90,6 +96,7 @@ func (s *Server) admit(_ ssh.ConnMetadata, offered ssh.PublicKey) (*ssh.Permissi
 			return &ssh.Permissions{ExtraData: map[any]any{admitted{}: k}}, nil
 		}
 	}
+	s.log("%s offered a key that is not admitted: %s", conn.RemoteAddr(), ssh.FingerprintSHA256(offered))
 	return nil, errors.New("this key is not admitted")
 }
 
@@ -97,7 +104,11 @@ func (s *Server) admit(_ ssh.ConnMetadata, offered ssh.PublicKey) (*ssh.Permissi
 type admitted struct{}
 
 func (s *Server) log(format string, args ...any) {
-	s.opt.Log(label.Clean(fmt.Sprintf(format, args...)))
+	line := label.Clean(fmt.Sprintf(format, args...))
+	if runes := []rune(line); len(runes) > mostLine { // what others send may be in it
+		line = string(runes[:mostLine]) + " …"
+	}
+	s.opt.Log(line)
 }
 
 // Serve admits terminals until Shutdown, and returns nil then.
@@ -136,7 +147,11 @@ func (s *Server) isClosing() string {
 
 // meet takes a connection where there is room for one more that has not signed in.
 func (s *Server) meet(conn net.Conn) {
-	if !s.mayConnect(conn.RemoteAddr(), time.Now()) {
+	may, first := s.mayConnect(conn.RemoteAddr(), time.Now())
+	if first != "" {
+		s.log("%s connects too often and has to wait", first)
+	}
+	if !may {
 		_ = conn.Close()
 		return
 	}
@@ -164,7 +179,8 @@ func (s *Server) meet(conn net.Conn) {
 }
 
 // mayConnect limits how often a computer may connect.
-func (s *Server) mayConnect(from net.Addr, now time.Time) bool {
+// It returns the name of a computer that has to wait for the first time in a row.
+func (s *Server) mayConnect(from net.Addr, now time.Time) (may bool, first string) {
 	host, _, err := net.SplitHostPort(from.String())
 	if err != nil {
 		host = from.String()
@@ -177,17 +193,17 @@ func (s *Server) mayConnect(from net.Addr, now time.Time) bool {
 			maps.DeleteFunc(s.computers, func(_ string, c *computer) bool { return c.limit.TokensAt(now) >= burst })
 		}
 		if len(s.computers) >= mostComputers {
-			return false
+			return false, ""
 		}
 		c = &computer{limit: rate.NewLimiter(rate.Every(time.Second), burst)}
 		s.computers[host] = c
 	}
-	may := c.limit.AllowN(now, 1)
+	may = c.limit.AllowN(now, 1)
 	if !may && !c.told {
-		s.log("%s connects too often and has to wait", host)
+		first = host
 	}
 	c.told = !may
-	return may
+	return may, first
 }
 
 // computer is where connections come from.
@@ -207,6 +223,10 @@ func (s *Server) handle(conn net.Conn) {
 	}
 	<-s.door
 	if err != nil {
+		var auth *ssh.ServerAuthError
+		if errors.As(err, &auth) { // which says no more than that
+			err = errors.New("no key that is admitted")
+		}
 		s.log("%s did not sign in: %v", conn.RemoteAddr(), err)
 		return
 	}
@@ -238,10 +258,10 @@ func (s *Server) handle(conn net.Conn) {
 			return
 		}
 		taken = true
-		late.Stop()
 		s.work.Go(func() {
-			s.session(conn, signed, channel, wishes, who)
-			_ = signed.Close()
+			s.session(conn, signed, late, channel, wishes, who)
+			// The client closes the connection; one that does not is closed.
+			late.Reset(byeTime)
 		})
 	}
 }
@@ -301,6 +321,7 @@ func (s *Server) take(t *Terminal, who Key) (refused string) {
 			t.Name = fmt.Sprintf("%s (%d)", who.Name, n)
 		}
 		if !taken[t.Seat] {
+			t.Second = n > 1
 			break
 		}
 	}

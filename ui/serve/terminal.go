@@ -26,6 +26,8 @@ type Terminal struct {
 	// Seat is the same each time that the key signs in, and another for a second terminal of it
 	// at once. Name is what the others see.
 	Seat, Name string
+	// Second says that another terminal of the key has its first seat.
+	Second bool
 	// Term is the kind of terminal, Env what else it says of itself, as NAME=VALUE.
 	Term string
 	Env  []string
@@ -119,7 +121,7 @@ var told = []string{"COLORTERM", "COLORFGBG", "NO_COLOR"}
 const mostValue = 64
 
 // session serves the terminal of a connection until it ends.
-func (s *Server) session(conn net.Conn, signed ssh.Conn, channel ssh.Channel, wishes <-chan *ssh.Request, who Key) {
+func (s *Server) session(conn net.Conn, signed ssh.Conn, late *time.Timer, channel ssh.Channel, wishes <-chan *ssh.Request, who Key) {
 	in, keys := io.Pipe()
 	t := &Terminal{Sizes: make(chan Size, 1), Leave: make(chan string, 1), channel: channel, in: in, keys: keys, server: s, conn: conn, signed: signed, gone: make(chan struct{})}
 	ready := s.wishes(t, who, wishes)
@@ -138,11 +140,13 @@ func (s *Server) session(conn net.Conn, signed ssh.Conn, channel ssh.Channel, wi
 		return
 	}
 	s.clearSeats(who)
-	if refused := s.take(t, who); refused != "" {
+	refused := s.take(t, who)
+	if refused != "" {
 		s.log("%s was not let in: %s", who.Name, refused)
 		end(channel, refused, 1)
 		return
 	}
+	late.Stop()
 	s.log("%s came in from %s", t.Name, conn.RemoteAddr())
 	go t.pump(s.opt.Idle)
 	go t.watch()
@@ -161,7 +165,7 @@ func (s *Server) wishes(t *Terminal, who Key, wishes <-chan *ssh.Request) <-chan
 	ready := make(chan bool, 1)
 	go func() {
 		defer close(ready)
-		terminal, begun := false, false
+		terminal, begun, refused := false, false, false
 		for w := range wishes {
 			ok := false
 			switch w.Type {
@@ -192,7 +196,8 @@ func (s *Server) wishes(t *Terminal, who Key, wishes <-chan *ssh.Request) <-chan
 			if w.WantReply {
 				_ = w.Reply(ok, nil)
 			}
-			if w.Type == "exec" || w.Type == "subsystem" {
+			if (w.Type == "exec" || w.Type == "subsystem") && !refused {
+				refused = true // told once
 				s.log("%s asked for more than a terminal (%s) and was refused", who.Name, w.Type)
 			}
 		}

@@ -31,8 +31,6 @@ func parseAnswer(sent []byte) (dark, found, complete bool) {
 	return isDark(fraction(parts[1]), fraction(parts[2]), fraction(parts[3])), true, complete
 }
 
-// fraction returns the value, from 0 to 1, of one to four hexadecimal digits
-// of which the highest number means full strength.
 // Question asks a terminal for its background, for a program that goes on meanwhile: the
 // answer comes as if it were typed, and Answer reads it.
 const Question = "\x1b]11;?\x1b\\"
@@ -50,6 +48,8 @@ func Hint(colorfgbg string) (dark bool) { return hintedDark(colorfgbg) }
 // Asked reports whether a terminal of that TERM may be asked.
 func Asked(term string) bool { return passesQuestions(term) }
 
+// fraction returns the value, from 0 to 1, of one to four hexadecimal digits
+// of which the highest number means full strength.
 func fraction(digits []byte) float64 {
 	// The caller's expression lets only digits through, so nothing can fail.
 	v, _ := strconv.ParseUint(string(digits), 16, 16)
