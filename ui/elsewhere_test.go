@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/muesli/termenv"
@@ -142,5 +143,95 @@ func TestTheAnswerAboutTheBackgroundMayComeLate(t *testing.T) {
 	answer(a, "ffff/ffff/ffff")
 	if a.View() != begin(theme.Mono).View() {
 		t.Error("who wants no colours gets some")
+	}
+}
+
+// While a change of the drawer is on its way, what is read meanwhile does not have it, and must
+// not take its place.
+func TestADrawerReadDuringAChangeDoesNotUndoIt(t *testing.T) {
+	s := newSitting(t)
+	s.keeper.mu.Lock()
+	s.keeper.parts = store.SampleParts() // as they were
+	s.keeper.mu.Unlock()
+	s.letters("X")
+	s.key(tea.KeyDown)
+	if s.app.keeping != 0 {
+		t.Fatal("something is under way already")
+	}
+	s.key(tea.KeyEnter) // takes the samples out of the drawer
+	s.take(drawerRead{by: "counter 2", parts: store.SampleParts()})
+	s.letters("6")
+	s.shows("(retired)")
+}
+
+// Where another terminal changed a part as well, what is kept is read, and it is told.
+func TestAPartThatAnotherTerminalChangedTooIsReadAndTold(t *testing.T) {
+	s := newSitting(t)
+	asked := store.SampleParts()[:1]
+	kept := slices.Clone(asked)
+	kept[0].Retired = true
+	all := store.SampleParts()
+	all[0].Retired = true
+	s.keeper.mu.Lock()
+	s.keeper.parts = all
+	s.keeper.mu.Unlock()
+	s.app.keeping++
+	s.take(keptParts{asked: asked, parts: kept, meanwhile: []string{"that part"}})
+	s.shows("Another terminal had changed that part just before.")
+	s.letters("6")
+	s.shows("(retired)")
+}
+
+// Who comes back is told what others saved meanwhile of what is on the bench.
+func TestWhoComesBackIsToldWhatOthersSaved(t *testing.T) {
+	s := newSitting(t)
+	s.letters("sShared")
+	s.key(tea.KeyEnter)
+	s.shows("Saved as")
+	s.key(tea.KeyCtrlC)
+	s.until("it ends", func() bool { return s.ended })
+	view, was := s.keeper.lastView(), s.app.bench.Job()
+	back := func(revisions int) *sitting {
+		return sit(t, &fakeKeeper{entries: []bench.Entry{{ID: 1, Name: "Shared", What: bench.SavedBench, Revisions: revisions}}}, Options{Bench: bench.Options{Job: was}, View: view})
+	}
+	back(2).shows(`While you were away another terminal saved "Shared" (revision 2).`)
+	again := back(1)
+	again.until("the list was read", func() bool {
+		_, begun := again.keeper.counts()
+		return begun >= 0 && again.app.bench.View().Name == "Shared"
+	})
+	if strings.Contains(again.app.View(), "While you were away") {
+		t.Error("it tells of what nobody did")
+	}
+}
+
+// What was not saved must stay in sight.
+func TestASavedBuildElsewhereDoesNotCoverWhatWasNotSaved(t *testing.T) {
+	s := newSitting(t)
+	s.keeper.fail(errDisk)
+	s.letters("+")
+	s.shows("NOT SAVED")
+	s.take(Elsewhere{By: "counter 2", Entries: []NewRevision{{bench.SavedBuild, s.app.bench.Job().Builds[1].Name, 3}}})
+	s.shows("NOT SAVED")
+	s.shows("was saved at counter 2 just now")
+}
+
+// Work beside the screen ends with the program, also where others in the process go on.
+func TestWorkEndsWithTheProgram(t *testing.T) {
+	s := newSitting(t)
+	told := make(chan struct{})
+	work := s.app.answer(bench.Work{Do: func(tell func(any)) {
+		tell("one")
+		tell("two") // which nobody hears
+		close(told)
+	}})
+	s.app.End()
+	for _, cmd := range work().(tea.BatchMsg)[:1] { // without whoever listens
+		cmd()
+	}
+	select {
+	case <-told:
+	case <-time.After(5 * time.Second):
+		t.Fatal("it waits for ever")
 	}
 }

@@ -7,11 +7,16 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
+	"foreshaft/store"
 	"foreshaft/ui/uitest"
+
+	"github.com/creack/pty"
 )
 
 // apartVariable tells a test that it runs in a mount namespace of its own, where it may
@@ -152,4 +157,64 @@ func TestNoEndLosesAnythingInAFolderThatCannotBeWritten(t *testing.T) {
 		},
 		relieve: open,
 	}.sittings(t, filepath.Join(folder, "workbook.db"), asked(t, 2))
+}
+
+// A local screen that takes no output, such as that of a connection that has stalled, holds up
+// neither those elsewhere nor the end.
+func TestATerminalThatTakesNoOutputHoldsUpNobody(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	s := &served{t: t, dir: dir, workbook: filepath.Join(dir, "workbook.db")}
+	if err := os.WriteFile(filepath.Join(dir, "keys.pub"), []byte(clientKey(t, filepath.Join(dir, "one"), "counter one")), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(program, append(s.args(), "--screen")...)
+	cmd.Env = append(os.Environ(), "HOME="+dir, "XDG_CONFIG_HOME="+dir, "TERM=xterm-256color", "NO_COLOR=1")
+	local, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 50, Cols: 200})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer local.Close()
+	ended := make(chan error, 1)
+	go func() { ended <- cmd.Wait() }()
+	var seen []byte
+	for port := []string(nil); port == nil; {
+		buf := make([]byte, 4096)
+		n, err := local.Read(buf)
+		if err != nil {
+			t.Fatalf("%v: %s", err, seen)
+		}
+		seen = append(seen, buf[:n]...)
+		if port = regexp.MustCompile(`on 127\.0\.0\.1:(\d+); fingerprint`).FindStringSubmatch(string(seen)); port != nil {
+			s.port = port[1]
+		}
+	}
+	// From now on nobody reads what it draws, and it has a lot to draw.
+	go func() {
+		for range 400 {
+			if _, err := local.WriteString("\x0c+"); err != nil {
+				return
+			}
+		}
+	}()
+	x := s.visit("one", uitest.Options{})
+	x.Type("rHere")
+	x.Send("\r")
+	x.WaitFor("to Here.")
+	time.Sleep(500 * time.Millisecond) // until the terminal is full
+	if err := cmd.Process.Signal(syscall.SIGTERM); err != nil {
+		t.Fatal(err)
+	}
+	if code := x.Wait(); code != 0 || !strings.Contains(string(x.Raw()), "has ended the program for all terminals") {
+		t.Errorf("the terminal elsewhere ended with %d\n%s", code, x.Screen())
+	}
+	select {
+	case <-ended: // with whatever status
+	case <-time.After(25 * time.Second):
+		_ = cmd.Process.Kill()
+		t.Error("it does not end")
+	}
+	if _, err := store.Examine(s.workbook); err != nil {
+		t.Error(err)
+	}
 }

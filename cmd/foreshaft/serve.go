@@ -111,6 +111,10 @@ func serveTerminals(c *cobra.Command, opt serveOptions) error {
 	}
 	s := &shop{serveOptions: opt, book: book, set: set, terminals: new(hub), out: c.ErrOrStderr(), connect: connect}
 	err = s.serve(l)
+	if errors.Is(err, errLeftBehind) { // nor would this terminal take a word about it
+		_ = book.Close()
+		os.Exit(couldNot)
+	}
 	return errors.Join(err, closeBook(book))
 }
 
@@ -215,8 +219,11 @@ func (s *shop) serve(l net.Listener) error {
 	defer cancel()
 	server.Shutdown(parting, "The computer that serves has ended the program for all terminals.")
 	if showing {
-		err = errors.Join(err, <-left)
-		s.speakUp()
+		failed := <-left
+		if !errors.Is(failed, errLeftBehind) {
+			s.speakUp()
+		}
+		err = errors.Join(err, failed)
 	}
 	return err
 }

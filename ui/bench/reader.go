@@ -141,6 +141,8 @@ func (m *Model) help() *page {
 	p.add(theme.Plain, "All of it is in one file, the workbook: %s names it. A copy of it is made beside it on each day that it is used, and five of them are kept; %s makes one at any time, beside it or where you say. "+
 		"With the program closed, foreshaft check looks whether it is whole, and foreshaft restore goes back to a copy.", m.keys.Bench.Press(keys.Settings), m.keys.Bench.Press(keys.Backup))
 	p.add(theme.Plain, "")
+	p.add(theme.Plain, "Where several terminals share a workbook (foreshaft serve), each has a bench of its own; drawer, customers and what is saved are shared, and what one changes appears at the others. Two who save one build make two revisions, and both are told.")
+	p.add(theme.Plain, "")
 	p.add(theme.Heading, "Before you shoot")
 	for _, s := range present.Standing {
 		p.add(theme.Plain, "%s", s)
