@@ -213,7 +213,7 @@ func TestAFormShowsWhatIsKeptAfterARefusal(t *testing.T) {
 	m, s, f := onEntry(t)
 	was := f.load(m)
 	answered(m, s, enterOn(m, 0, "Spring meeting"))
-	tells(t, m, `Not changed. another bench is called "Spring meeting"`)
+	tells(t, m, `Not changed. Another bench is called "Spring meeting"`)
 	if f.load(m) != was {
 		t.Errorf("it shows %+v, want %+v", f.load(m), was)
 	}

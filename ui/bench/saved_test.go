@@ -700,7 +700,7 @@ func TestWhatFailsSaysSoAndKeepsEverything(t *testing.T) {
 			if r := s.do(m, c.failed); r != nil {
 				t.Errorf("it asks for %+v", r)
 			}
-			if !strings.Contains(m.message, c.says) || !strings.Contains(m.message, errShelf.Error()) || !m.alerting() {
+			if !strings.Contains(m.message, c.says) || !strings.Contains(strings.ToLower(m.message), errShelf.Error()) || !m.alerting() {
 				t.Errorf("it says %q, alerting %v, want %q and why", m.message, m.alerting(), c.says)
 			}
 			checkFrame(t, name, m.Lines(), 120, 36)
