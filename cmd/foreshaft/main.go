@@ -11,6 +11,8 @@ import (
 	// First of all, so that no library asks the terminal for its colours.
 	_ "foreshaft/ui/background"
 
+	"github.com/mattn/go-runewidth"
+
 	"foreshaft/engine/label"
 )
 
@@ -39,6 +41,8 @@ func readable(err error) string {
 func main() { os.Exit(run(os.Args[1:])) }
 
 func run(args []string) int {
+	// Some locales count ± ─ │ ½ as two cells, which no common font draws so.
+	runewidth.DefaultCondition.EastAsianWidth = false
 	root := rootCommand()
 	root.SetArgs(args)
 	err := root.Execute()

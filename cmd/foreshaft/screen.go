@@ -9,7 +9,6 @@ import (
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
-	"github.com/mattn/go-runewidth"
 	"golang.org/x/term"
 
 	"foreshaft/store"
@@ -87,8 +86,6 @@ const here = "the computer that serves"
 
 // show runs the program on this terminal until the user leaves, or has to: leave gets why.
 func show(book *store.Workbook, set *settings, terminals *hub, about []string, leave <-chan string) error {
-	// Some locales count ± ─ │ ½ as two cells, which no common font draws so.
-	runewidth.DefaultCondition.EastAsianWidth = false
 	ui.CollectSeldom()
 	s := &sitting{name: here, book: book, set: set, about: about, ground: set.ground(), heard: set.heard, screen: os.Stdout, leave: leave,
 		welcome: "Welcome. Bow, builds and parts here are invented samples. T is a short tour, ? help, : any action, X clears."}
