@@ -187,14 +187,15 @@ func (s *Server) wishes(t *Terminal, who Key, wishes <-chan *ssh.Request) <-chan
 					t.resize(c.Cols, c.Rows)
 				}
 			case "shell": // the program stands in its place
-				if ok = !begun; ok {
-					begun = true
-					ready <- terminal
-				}
+				ok = !begun
 			}
 			// Commands, subsystems such as the one for files, agents and X11 are not to be had.
 			if w.WantReply {
 				_ = w.Reply(ok, nil)
+			}
+			if w.Type == "shell" && ok { // once that is answered: the session may be over at once
+				begun = true
+				ready <- terminal
 			}
 			if (w.Type == "exec" || w.Type == "subsystem") && !refused {
 				refused = true // told once
