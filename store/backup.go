@@ -98,8 +98,9 @@ func (w *Workbook) backup(why string, amend func(*bolt.Tx) error) (string, error
 }
 
 // copyNamed copies the workbook to a temporary file beside a path and, once that is complete,
-// on the disk and checked, gives it the name. Amend, where there is one, changes the copy first. Temps is how the temporary file is called: one
-// that a kill left behind is found by that. The caller holds backing.
+// on the disk and checked, gives it the name. Amend, where there is one, changes the copy
+// first. Temps is how the temporary file is called: one that a kill left behind is found by
+// that. The caller holds backing.
 func (w *Workbook) copyNamed(path, temps string, amend func(*bolt.Tx) error, name func(temp, path string) error) error {
 	if _, err := os.Lstat(path); err == nil {
 		return &CopyError{AccessError{path, "written", fs.ErrExist}}

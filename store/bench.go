@@ -24,52 +24,20 @@ var (
 // LoadBench returns the working bench; a new workbook has the sample bench. The
 // error is a *DamagedError when it cannot be read.
 func (w *Workbook) LoadBench() (Bench, error) {
-	var body, view []byte
-	err := w.view(func(tx *bolt.Tx) (err error) {
-		b := tx.Bucket(bucketBench)
-		if body, err = unseal("the bench", keyJob, b.Get(keyJob)); err != nil {
-			return err
-		}
-		view, err = unseal("the view of the bench", keyView, b.Get(keyView))
-		return err
-	})
-	if err != nil {
-		return Bench{}, err
+	bench, known, err := w.Seat("").Load()
+	if err == nil && !known {
+		err = w.damaged(&brokenError{"the bench", "is missing"})
 	}
-	j, err := job.DecodeBench(body)
-	if err != nil {
-		return Bench{}, w.damaged(&brokenError{"the bench", err.Error()})
-	}
-	return Bench{Job: j, View: view}, nil
+	return bench, err
 }
 
 // SaveBench replaces the working bench. It is on the disk when the call
 // returns nil. The error is an *InvalidError for a job that could not be read
 // back, an *AccessError when it cannot be written.
-func (w *Workbook) SaveBench(bench Bench) error {
-	body, err := encodeJob("The bench", bench.Job)
-	if err != nil {
-		return err
-	}
-	return w.update(func(tx *bolt.Tx) error { return putSealedBench(tx, body, bench.View) })
-}
+func (w *Workbook) SaveBench(bench Bench) error { return w.Seat("").Save(bench) }
 
 // putBench is SaveBench inside a transaction.
-func putBench(tx *bolt.Tx, bench Bench) error {
-	body, err := encodeJob("The bench", bench.Job)
-	if err != nil {
-		return err
-	}
-	return putSealedBench(tx, body, bench.View)
-}
-
-func putSealedBench(tx *bolt.Tx, body, view []byte) error {
-	b := tx.Bucket(bucketBench)
-	if err := putSealed(b, keyJob, body); err != nil {
-		return err
-	}
-	return putSealed(b, keyView, view)
-}
+func putBench(tx *bolt.Tx, bench Bench) error { return Seat{}.put(tx, bench) }
 
 // encodeJob writes a job and makes sure that it can be read back: what is not
 // accepted then would be lost.

@@ -149,15 +149,13 @@ func (h *Health) count(tx *bolt.Tx) error {
 // counts the customers.
 func (h *Health) indexes(tx *bolt.Tx, parts []part.Part) error {
 	ids := tx.Bucket(bucketPartIDs)
-	found := 0
 	for _, p := range parts {
 		if at, err := lookUp(ids, "the place of a part", []byte(p.ID)); err != nil || at == 0 {
 			return errors.Join(err, &brokenError{fmt.Sprintf("the part %q", p.Name()), "cannot be found by its ID"})
 		}
-		found++
 	}
-	if n := keysOf(ids); n < found {
-		return &brokenError{"the list of parts", fmt.Sprintf("has %d of %d", n, found)}
+	if n := keysOf(ids); n < len(parts) {
+		return &brokenError{"the list of parts", fmt.Sprintf("has %d of %d", n, len(parts))}
 	}
 	names, entries := tx.Bucket(bucketNames), 0
 	if err := eachEntry(tx, func(id uint64, r *entryRecord) error {
@@ -245,7 +243,7 @@ func (w *Workbook) BackupTo(path string) error {
 // BackupWith is Backup, or BackupTo where a path is given, with a bench in the copy that the
 // workbook may not have: the disk is full, or something happened to the file.
 func (w *Workbook) BackupWith(path string, bench Bench) (full string, err error) {
-	return w.backupTo(path, func(tx *bolt.Tx) error { return putBench(tx, bench) })
+	return w.Seat("").BackupWith(path, bench)
 }
 
 // BackupWith is the Workbook's, with the bench of the seat.

@@ -17,12 +17,18 @@ type Seat struct {
 	name string
 }
 
-// Seat returns the seat of a name, which may be new. The name says nothing of a person:
+// Seat returns the seat of a name, which may be new; without a name it is the workbook's own.
+// The name says nothing of a person:
 // erasing a customer leaves it as it is.
 func (w *Workbook) Seat(name string) Seat { return Seat{w, name} }
 
 // key is where the seat keeps something in the bucket of the benches.
-func (s Seat) key(what []byte) []byte { return slices.Concat(what, []byte{0}, []byte(s.name)) }
+func (s Seat) key(what []byte) []byte {
+	if s.name == "" {
+		return what
+	}
+	return slices.Concat(what, []byte{0}, []byte(s.name))
+}
 
 var keyChoices = []byte("choices")
 
@@ -34,6 +40,9 @@ type seatRecord struct {
 }
 
 func (r seatRecord) String() string {
+	if r.seat.name == "" {
+		return map[string]string{"job": "the bench", "view": "the view of the bench", "choices": "the choices"}[string(r.what)]
+	}
 	return fmt.Sprintf("the %s of the terminal %q", map[string]string{"job": "bench", "view": "view", "choices": "choices"}[string(r.what)], r.seat.name)
 }
 

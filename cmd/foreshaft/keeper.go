@@ -113,9 +113,21 @@ func (k *keeper) KeepParts(was, parts []part.Part) (kept []part.Part, meanwhile 
 
 func (k *keeper) Drawer() ([]part.Part, error) { return k.book.Parts() }
 
-func (k *keeper) NewPart() (string, error) { return k.book.NewID() }
+func (k *keeper) NewPart() (string, error) {
+	if err := k.gate.enter(); err != nil {
+		return "", err
+	}
+	defer k.gate.leave()
+	return k.book.NewID()
+}
 
-func (k *keeper) KeepChoices(c bench.Choices) error { return k.set.keep(c) }
+func (k *keeper) KeepChoices(c bench.Choices) error {
+	if err := k.gate.enter(); err != nil {
+		return err
+	}
+	defer k.gate.leave()
+	return k.set.keep(c)
+}
 
 // Write makes a new file that only the user may read, since it may hold names, whole or
 // not at all, and returns its full path.

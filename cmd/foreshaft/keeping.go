@@ -27,7 +27,7 @@ func atMostOne(sentence string) cobra.PositionalArgs {
 
 // holds says what a workbook has in it.
 func holds(h *store.Health) string {
-	return fmt.Sprintf("%s, %s, %s saved with %s, version %d", counted(h.Parts, "part"), counted(h.Customers, "customer"), fmt.Sprint(h.Entries), counted(h.Revisions, "revision"), h.Schema)
+	return fmt.Sprintf("%s, %s, %d saved with %s, version %d", counted(h.Parts, "part"), counted(h.Customers, "customer"), h.Entries, counted(h.Revisions, "revision"), h.Schema)
 }
 
 func counted(n int, what string) string {

@@ -266,7 +266,7 @@ func (s *shop) sit(t *serve.Terminal) (goodbye string) {
 	sit := &sitting{
 		name: t.Name, book: s.book, seat: &seat, set: set, folder: s.folder, screen: t, ground: groundOf(t, set),
 		welcome: "Welcome. This bench is yours; drawer and what is saved are shared. T is a short tour, ? help, : any action.",
-		options: []tea.ProgramOption{tea.WithInput(t), tea.WithOutput(t), tea.WithoutSignalHandler(), tea.WithEnvironment(append([]string{"TERM=" + t.Term}, t.Env...))},
+		options: []tea.ProgramOption{tea.WithInput(t), tea.WithOutput(t), tea.WithoutSignalHandler(), tea.WithEnvironment(t.Environ())},
 		sizes:   t.Sizes, leave: t.Leave,
 	}
 	if t.Second {
@@ -282,7 +282,7 @@ func (s *shop) sit(t *serve.Terminal) (goodbye string) {
 // groundOf returns what suits a terminal's background as far as that is known, and asks the
 // terminal where nobody has chosen: the answer comes when it comes.
 func groundOf(t *serve.Terminal, set *settings) theme.Name {
-	look := theme.Environ(append([]string{"TERM=" + t.Term}, t.Env...))
+	look := theme.Environ(t.Environ())
 	switch {
 	case look.Getenv("NO_COLOR") != "":
 		return theme.Mono

@@ -77,8 +77,7 @@ func settingsOfSeat(env func(string) string, seat store.Seat, t *serve.Terminal)
 	if err != nil {
 		return nil, err
 	}
-	look := append([]string{"TERM=" + t.Term}, t.Env...)
-	profile := theme.ProfileOf(look)
+	profile := theme.ProfileOf(t.Environ())
 	s.paint = func(n theme.Name) *theme.Theme { return theme.New(n, profile) }
 	stored, err := seat.Choices()
 	if err != nil {

@@ -117,13 +117,18 @@ func (s *sitting) app(others *member) (*ui.App, *keeper, error) {
 // and when it has to end. A program that is held up takes no messages, so nothing here waits
 // for that.
 func (s *sitting) watch(program *tea.Program, ended <-chan error) error {
-	if s.sizes != nil {
-		go func() { // until the program has ended
-			for size := range s.sizes {
+	over := make(chan struct{})
+	defer close(over)
+	go func() {
+		for {
+			select {
+			case size := <-s.sizes:
 				program.Send(tea.WindowSizeMsg{Width: size.Cols, Height: size.Rows})
+			case <-over:
+				return
 			}
-		}()
-	}
+		}
+	}()
 	var again, now, behind <-chan time.Time
 	for {
 		select {

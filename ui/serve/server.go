@@ -347,10 +347,7 @@ func (s *Server) Shutdown(ctx context.Context, why string) {
 	for t := range s.terminals {
 		t.leave(why)
 	}
-	idle := make(map[net.Conn]bool, len(s.conns))
-	for conn := range s.conns {
-		idle[conn] = true
-	}
+	idle := maps.Clone(s.conns)
 	for t := range s.terminals {
 		delete(idle, t.conn)
 	}

@@ -60,6 +60,9 @@ func (t *Terminal) Write(p []byte) (int, error) {
 	return t.channel.Write(p)
 }
 
+// Environ returns what the terminal says of itself, its kind too, as NAME=VALUE.
+func (t *Terminal) Environ() []string { return append([]string{"TERM=" + t.Term}, t.Env...) }
+
 // leave has the terminal go, and closes its connection when it does not.
 func (t *Terminal) leave(why string) {
 	t.going.Do(func() {
